@@ -1,0 +1,1 @@
+"""Service-call analytics: the library behind the dashboard and the command line."""

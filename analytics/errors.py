@@ -1,0 +1,43 @@
+"""Every error that reaches a user, named for the fact; each message says what was found and what to do next."""
+
+
+class ServiceCallError(Exception):
+    """A problem the user can mend; the command line prints it as one paragraph, without a traceback."""
+
+    exit_code = 1
+
+
+class BadFile(ServiceCallError):
+    """A file that can not be read as a table of records at all."""
+
+    exit_code = 3
+
+
+class NeedsAnswer(ServiceCallError):
+    """Something only a person can settle, such as the order of day and month."""
+
+    exit_code = 4
+
+
+class BadMapping(ServiceCallError):
+    """A mapping file that does not hold together."""
+
+    exit_code = 5
+
+
+class BadCatalogue(ServiceCallError):
+    """A catalogue that does not hold together."""
+
+    exit_code = 5
+
+
+class StoreProblem(ServiceCallError):
+    """The store is missing, busy, damaged, of another version, or out of space."""
+
+    exit_code = 6
+
+
+class BadQuestion(ServiceCallError):
+    """A figure asked for with a value that does not exist."""
+
+    exit_code = 2

@@ -1,0 +1,71 @@
+"""Reads, checks and runs the statements in sql/; values are only ever bound, never formatted in."""
+
+import re
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from typing import Any
+
+import duckdb
+import polars as pl
+
+_PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
+_COMMENT_OR_TEXT = re.compile(r"--[^\n]*|'(?:[^']|'')*'")
+
+
+@cache
+def statement(name: str) -> str:
+    """Return the text of one SQL file.
+
+    Parameters
+    ----------
+    name : str
+        Path below sql/ without ending, such as "metrics/callback_counts".
+
+    Raises
+    ------
+    FileNotFoundError
+        When there is no such file.
+    """
+    return resources.files("sql").joinpath(f"{name}.sql").read_text(encoding="utf-8")
+
+
+@cache
+def parameters(name: str) -> frozenset[str]:
+    """Names of the parameters that the SQL file binds."""
+    return frozenset(_PARAMETER.findall(_COMMENT_OR_TEXT.sub("", statement(name))))
+
+
+def _bound(name: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    wanted = parameters(name)
+    if missing := sorted(wanted - values.keys()):
+        raise KeyError(f"sql/{name}.sql binds {', '.join('$' + m for m in missing)}, and no value was given.")
+    return {key: values[key] for key in wanted}
+
+
+def run(connection: duckdb.DuckDBPyConnection, name: str, values: Mapping[str, Any] | None = None) -> None:
+    """Run the statements of one SQL file; each statement gets the values it binds.
+
+    Raises
+    ------
+    KeyError
+        When the file binds a parameter for which no value was given.
+    """
+    values = values or {}
+    bound = _bound(name, values)
+    for part in duckdb.extract_statements(statement(name)):
+        wanted = part.named_parameters
+        connection.execute(part, {key: bound[key] for key in wanted} or None)
+
+
+def frame(
+    connection: duckdb.DuckDBPyConnection, name: str, values: Mapping[str, Any] | None = None
+) -> pl.DataFrame:
+    """Run one SQL query and return its rows as a Polars frame.
+
+    Raises
+    ------
+    KeyError
+        When the file binds a parameter for which no value was given.
+    """
+    return connection.sql(statement(name), params=_bound(name, values or {}) or None).pl()
