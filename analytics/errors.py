@@ -41,3 +41,7 @@ class BadQuestion(ServiceCallError):
     """A figure asked for with a value that does not exist."""
 
     exit_code = 2
+
+
+class UnknownRecord(BadQuestion):
+    """A call or unit asked for by an id that nothing loaded has."""

@@ -2,6 +2,10 @@
 
 from dataclasses import dataclass, field
 
+from analytics.statistics.intervals import wilson
+
+SHOWN_AS_PERCENTAGE_FROM = 5
+
 
 @dataclass(frozen=True)
 class Rate:
@@ -32,3 +36,42 @@ class Rate:
     left_out: dict[str, int] = field(default_factory=dict)
     design_effect: float | None = None
     name: str = ""
+
+    @classmethod
+    def of(
+        cls,
+        numerator: int,
+        denominator: int,
+        *,
+        inside_window: int = 0,
+        left_out: dict[str, int] | None = None,
+        design_effect: float | None = None,
+        name: str = "",
+    ) -> "Rate":
+        """Return the rate of two counts, with its interval.
+
+        Examples
+        --------
+        >>> rate = Rate.of(15, 148)
+        >>> round(rate.low, 4), round(rate.high, 4)
+        (0.0624, 0.1605)
+        >>> Rate.of(0, 0).rate is None
+        True
+        """
+        low, high = wilson([numerator], [denominator])
+        return cls(
+            numerator,
+            denominator,
+            numerator / denominator if denominator else None,
+            None if denominator == 0 else float(low[0]),
+            None if denominator == 0 else float(high[0]),
+            inside_window,
+            left_out or {},
+            design_effect,
+            name,
+        )
+
+    @property
+    def as_percentage(self) -> bool:
+        """Say whether there are enough calls to show a bare percentage."""
+        return self.denominator >= SHOWN_AS_PERCENTAGE_FROM

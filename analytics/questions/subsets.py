@@ -1,0 +1,59 @@
+"""The closed list of subsets: which calls stand behind which number, and the words for them."""
+
+from analytics.errors import BadQuestion
+
+SUBSETS: dict[str, str] = {
+    "all": "all calls",
+    "completed": "completed calls",
+    "judged": "completed calls whose window has fully passed",
+    "came_back": "completed calls that came back",
+    "held": "completed calls that did not come back",
+    "callbacks": "calls that are callbacks",
+    "inside_window": "completed calls too young to say",
+    "first_time_judged": "calls that first-time fix is judged on",
+    "first_time_fix": "calls fixed the first time",
+    "not_first_time_fix": "calls not fixed the first time",
+    "spoiled_came_back": "not fixed the first time: came back",
+    "spoiled_part": "not fixed the first time: second trip for a part",
+    "spoiled_diagnosis": "not fixed the first time: wrong first diagnosis",
+    "spoiled_no_access": "not fixed the first time: nobody home",
+    "spoiled_other": "not fixed the first time: another visit, reason not recorded",
+    "fixed_by_phone": "completed without a visit",
+    "open": "open calls",
+    "return_trips": "return trips, opened to finish a call that waited for a part",
+    "same_day": "completed calls with another call on the day of closing, where times are not recorded",
+    "install_returns": "installs followed by a repair call within the window",
+    "retired_inside_window": "completed calls whose unit was retired inside the window",
+    "symptom_not_recognised": "calls whose complaint was not recognised",
+    "cause_not_recognised": "completed calls whose cause is blank or not recognised",
+    "outcome_not_recognised": "completed calls whose outcome was not recognised",
+    "filter_disagrees": "calls where the filter date told and the one recorded disagree",
+    "closed_by_paperwork": "calls closed a day or more after the last visit",
+    "returned_before_closing": "calls with a return between the last visit and closing",
+    "visits_after_closing": "calls with a visit after their closing",
+    "flagged_by_office_only": "callbacks by the office's mark, not by ours",
+    "flagged_by_us_only": "callbacks by ours, not by the office's mark",
+    "leak_after_our_work": "calls with a leak reported within the window after a water part was fitted",
+    "left_out:not_a_repair": "left out: not a repair",
+    "left_out:open": "left out: still open",
+    "left_out:cancelled": "left out: cancelled",
+    "left_out:no_access": "left out: no access",
+    "left_out:referred_on": "left out: passed on",
+    "left_out:estimate_declined": "left out: estimate declined",
+    "left_out:part_on_order": "left out: part on order",
+    "left_out:duplicate": "left out: duplicate",
+    "left_out:no_work_done": "left out: no work done, for another reason",
+}
+
+
+def checked_subset(name: str) -> str:
+    """Return the name of a subset, or say which there are.
+
+    Raises
+    ------
+    BadQuestion
+        When there is no such subset.
+    """
+    if name not in SUBSETS:
+        raise BadQuestion(f"There is no subset '{name}'. Choose one of {', '.join(SUBSETS)}.")
+    return name
