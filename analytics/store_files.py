@@ -62,7 +62,7 @@ def sync(path: Path) -> None:
 
 
 def write_beside(path: Path, text: str) -> Path:
-    """Write a text, down to the disk, into a new file beside `path` that `os.replace` can put in its place."""
+    """Write a text, down to the disk, beside `path`, from where `os.replace` puts it in its place."""
     beside = path.with_name(path.name + ".new")
     with beside.open("w", encoding="utf-8") as out:
         out.write(text)

@@ -64,6 +64,18 @@ def newest_number(folder: Path) -> int:
     return max([pointer.newest if pointer else 0, *generation_files(folder)])
 
 
+def pointer_text(folder: Path, path: Path | None, schema_version: int) -> str:
+    """Return what the pointer says for a generation file, or for a store that has none yet."""
+    name, size = (path.name, path.stat().st_size) if path else ("", 0)
+    lines = (
+        f'file = "{name}"',
+        f"schema_version = {schema_version}",
+        f"bytes = {size}",
+        f"newest = {newest_number(folder)}",
+    )
+    return "\n".join(lines) + "\n"
+
+
 def replace_pointer(
     folder: Path, path: Path | None, schema_version: int, before: Callable[[], None] = lambda: None
 ) -> None:
@@ -80,14 +92,7 @@ def replace_pointer(
     before : callable
         Called when the new pointer is on the disk under another name, just before it takes its place.
     """
-    name, size = (path.name, path.stat().st_size) if path else ("", 0)
-    lines = (
-        f'file = "{name}"',
-        f"schema_version = {schema_version}",
-        f"bytes = {size}",
-        f"newest = {newest_number(folder)}",
-    )
-    beside = write_beside(folder / POINTER, "\n".join(lines) + "\n")
+    beside = write_beside(folder / POINTER, pointer_text(folder, path, schema_version))
     before()
     os.replace(beside, folder / POINTER)
     sync(folder)
