@@ -51,8 +51,8 @@ def store_problem(error: Exception, folder: Path) -> StoreProblem | None:
         )
     if str(folder) in str(error) and _says(error, _REFUSED):
         return StoreProblem(
-            f"The folder {folder} can not be written. Nothing was changed. Give the user that runs this "
-            f"program the right to write there, or name another folder with --data."
+            f"The folder {folder} can not be read or written. Nothing was changed. Give the user that runs "
+            f"this program the right to, or name another folder with --data."
         )
     if isinstance(error, OSError) and error.errno in _NO_FOLDER and str(folder) in str(error):
         return StoreProblem(f"{folder} is not a folder. Name a folder for the store with --data.")

@@ -1,8 +1,8 @@
 """Run as a process of its own by the store tests: add rows to a store, and stop for the killer at a stage.
 
 Arguments: folder, first row, number of rows, stage, share, kind of store. "AT <stage> <share>" on standard
-output says that the stage was reached; the process then sleeps until it is killed (stage "none": it never stops,
-and says "DONE"; stage "race": it says "AT race 0.0" at the checkpoint and carries on).
+output says that the stage was reached; the process then sleeps until it is killed (stage "none": it never
+stops, and says "DONE"; stage "race": it says "AT race 0.0" at the checkpoint and carries on).
 """
 
 import os

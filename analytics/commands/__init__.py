@@ -1,0 +1,22 @@
+"""The commands, in the order in which help lists them; each module has NAME, HELP, add_arguments and run."""
+
+import argparse
+from typing import Protocol
+
+from analytics.commands import demo, figures, go_back, load, loads, phrases, propose, serve, set_aside
+
+
+class Command(Protocol):
+    """What the command line asks of a module here."""
+
+    NAME: str
+    HELP: str
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Add the options of the command."""
+
+    def run(self, arguments: argparse.Namespace) -> None:
+        """Do it; a problem is raised as a ServiceCallError."""
+
+
+COMMANDS: tuple[Command, ...] = (demo, propose, load, figures, serve, set_aside, phrases, loads, go_back)
