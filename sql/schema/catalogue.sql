@@ -19,3 +19,9 @@ create table catalogue.outcomes (code varchar, label varchar, work_done boolean)
 create table catalogue.job_kinds (code varchar, label varchar, is_repair boolean);
 create table catalogue.visit_results (code varchar, label varchar, work_done boolean, let_in boolean, waits_for_part boolean);
 create table catalogue.levels (field varchar, code varchar, label varchar);                -- every other coded field
+create table catalogue.units_of_measure (
+    spelling varchar,                    -- compared as lower(replace(replace(replace(written, ' ', ''), '.', ''), '_', ''))
+    quantity varchar,                    -- pressure, temperature, resistance, volume, flow, length, time, ...
+    scale double, "offset" double,       -- canonical value = value * scale + "offset"
+    canonical_unit varchar
+);

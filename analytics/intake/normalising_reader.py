@@ -1,0 +1,122 @@
+"""Reads the texts of one field, step by step; see normalising.py for the order of the steps."""
+
+from typing import Any
+
+import polars as pl
+from rapidfuzz import fuzz, process
+
+from analytics.catalogue import Catalogue
+from analytics.catalogues.folding import Folder, key
+from analytics.intake.normalising_rules import Rules
+from analytics.intake.normalising_spelling import Speller
+
+SCHEMA: dict[str, Any] = {
+    "field": pl.String,
+    "text": pl.String,
+    "codes": pl.List(pl.String),
+    "how": pl.String,
+    "score": pl.Float64,
+    "same_again": pl.Boolean,
+    "number": pl.Float64,
+    "number_unit": pl.String,
+    "day": pl.Date,
+    "implied_field": pl.String,
+    "implied_code": pl.String,
+}
+_NONE = pl.lit([], dtype=pl.List(pl.String))
+
+
+class Reader:
+    """Everything that reading one field needs, made once per catalogue.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+    field : str
+        Coding field.
+    """
+
+    def __init__(self, catalogue: Catalogue, field: str) -> None:
+        self._field = field
+        self._codes = list(catalogue.coded(field))
+        self._folder = Folder(catalogue.words, field)
+        self._rules = Rules(catalogue, field)
+        rows = [(phrase, [code]) for code in self._codes for phrase in catalogue.phrases(field, code)]
+        frame = pl.DataFrame(
+            rows, schema={"phrase": pl.String, "phrase_codes": pl.List(pl.String)}, orient="row"
+        )
+        keyed = frame.select("phrase_codes", key=self._folder.keys(frame["phrase"]))
+        self._phrases = keyed.unique("key", maintain_order=True)
+        own = {word for text in self._phrases["key"] for word in text.split()} | self._rules.vocabulary
+        plain = {
+            *catalogue.words.plain,
+            *catalogue.words.fillers,
+            *catalogue.words.breaks,
+            *self._folder.replacements,
+        }
+        self._speller = Speller(own, plain)
+
+    def day_first(self, texts: pl.Series) -> bool | None:
+        """Order of day and month that the texts themselves settle, or None."""
+        return None
+
+    def read(self, texts: pl.Series, day_first: bool | None) -> pl.DataFrame:
+        """Codings of distinct texts, in their order.
+
+        Parameters
+        ----------
+        texts : series of str
+        day_first : bool or None
+            Order of day and month in dates written in figures.
+        """
+        whole = pl.DataFrame({"text": texts})
+        known = pl.col("text").is_in(self._codes)
+        exact = whole.filter(known).with_columns(codes=pl.concat_list("text"), how=pl.lit("code"))
+        others = whole.filter(~known)
+        others = others.with_columns(words=self._folder.words(others["text"]))
+        found = self._words(others["words"].unique())
+        read = others.join(found, on="words", how="left")
+        every = pl.concat([pl.DataFrame(schema=SCHEMA), exact, read.drop("words")], how="diagonal")
+        tidy = every.with_columns(
+            pl.col("codes").fill_null(_NONE),
+            field=pl.lit(self._field),
+            how=pl.col("how").fill_null("not recognised"),
+            same_again=pl.col("same_again").fill_null(False),
+        )
+        return whole.join(tidy, on="text", how="left", maintain_order="left").select(
+            pl.col(name).cast(kind) for name, kind in SCHEMA.items()
+        )
+
+    def _words(self, words: pl.Series) -> pl.DataFrame:
+        """Meaning of distinct folded texts: as they stand, then with their spelling mended."""
+        first = self._as_they_stand(words)
+        open_ = first.filter(pl.col("how") == "not recognised")["words"]
+        mended = pl.DataFrame({"words": open_, "mended": self._speller.mend(open_)})
+        changed = mended.filter(pl.col("mended") != pl.col("words"))
+        second = self._as_they_stand(changed["mended"].unique()).rename({"words": "mended"})
+        both = changed.join(second, on="mended", how="left").filter(pl.col("how") != "not recognised")
+        score = process.cpdist(both["words"].to_list(), both["mended"].to_list(), scorer=fuzz.ratio)
+        both = both.with_columns(how=pl.lit("fuzzy"), score=pl.Series(score, dtype=pl.Float64)).drop("mended")
+        rest = first.filter(~pl.col("words").is_in(both["words"].implode()))
+        return pl.concat([rest, both.select(rest.columns)])
+
+    def _as_they_stand(self, words: pl.Series) -> pl.DataFrame:
+        frame = pl.DataFrame({"words": words})
+        frame = frame.with_columns(key=key(pl.col("words"))).join(self._phrases, on="key", how="left")
+        clauses = frame.select(clauses=self._folder.clauses(pl.col("words")))["clauses"]
+        ruled = self._rules.apply(clauses)
+        by_phrase = pl.col("phrase_codes").is_not_null()
+        by_rule = (pl.col("codes").list.len() > 0) | pl.col("same_again")
+        return pl.concat([frame, ruled], how="horizontal").select(
+            "words",
+            codes=pl.when(by_phrase).then("phrase_codes").otherwise("codes"),
+            how=pl.when(by_phrase)
+            .then(pl.lit("phrase"))
+            .when(by_rule)
+            .then(pl.lit("rule"))
+            .otherwise(pl.lit("not recognised")),
+            score=pl.lit(None, dtype=pl.Float64),
+            same_again="same_again",
+            implied_field="implied_field",
+            implied_code="implied_code",
+        )
