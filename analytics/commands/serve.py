@@ -83,9 +83,9 @@ def refuse_open_door(host: str, behind_proxy: bool) -> None:
     if behind_proxy or is_loopback(host):
         return
     raise BadQuestion(
-        f"Listening on {host} would show customer records to everybody who reaches this machine: the dashboard "
-        f"has no password of its own yet. Put a reverse proxy in front that asks for one and speaks HTTPS, and "
-        f"start with --behind-proxy; or leave --host out to serve this machine alone."
+        f"Listening on {host} would show customer records to everybody who reaches this machine: the "
+        f"dashboard has no password of its own yet. Put a reverse proxy in front that asks for one and "
+        f"speaks HTTPS, and start with --behind-proxy; or leave --host out to serve this machine alone."
     )
 
 

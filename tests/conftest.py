@@ -1,0 +1,39 @@
+"""What holds for every test: with --skips-fail a test that could not run fails the run."""
+
+import pytest
+
+ALLOWED_SKIPS: dict[str, str] = {}
+"""Tests that may be skipped, by node id, each with the reason why nothing is lost."""
+
+_skipped: dict[str, str] = {}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--skips-fail", action="store_true", help="a test that is skipped fails the run")
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    _note(report)
+
+
+def pytest_collectreport(report: pytest.CollectReport) -> None:
+    _note(report)
+
+
+def _note(report: pytest.TestReport | pytest.CollectReport) -> None:
+    """Keep what was skipped, a whole module too; an expected failure counts, for it checks nothing."""
+    if report.skipped and report.nodeid not in ALLOWED_SKIPS:
+        _skipped[report.nodeid] = str(report.longrepr)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if _skipped and session.config.getoption("--skips-fail") and session.exitstatus == 0:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    if _skipped and config.getoption("--skips-fail"):
+        terminalreporter.section("skipped, and therefore failed")
+        for nodeid, reason in _skipped.items():
+            terminalreporter.line(f"{nodeid}: {reason}")
