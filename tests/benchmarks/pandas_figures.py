@@ -1,0 +1,181 @@
+"""Both headline figures of a fleet straight from its CSV files, as an analyst would script them in pandas.
+
+    python -m tests.benchmarks.pandas_figures FOLDER WORDS.csv
+
+A second implementation of the definitions, independent of the program's SQL, and the yardstick of the benchmark: pyarrow
+reads only the columns needed, `merge_asof` finds the call a return counts against, no loop over rows.
+
+WORDS.csv says what the words in the files mean, one meaning a row (kind, text, code): kind `family` (a complaint and the
+family it belongs to), `says_return_trip` (a complaint), `no_work` (an outcome on which no work was done), `part_on_order`
+(an outcome), `no_repair` (a job kind).
+"""
+
+import sys
+from pathlib import Path
+
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+from pyarrow import csv
+
+RETURN_TRIP = pd.Timedelta(days=90)
+QUIET = pd.Timedelta(days=14)
+CALL_COLUMNS = ["call_id", "unit_id", "opened_at", "closed_at", "complaint", "outcome", "depot", "job_kind"]
+VISIT_COLUMNS = ["call_id", "arrived_at", "left_at"]
+
+
+def read(path: Path, columns: list[str]) -> pd.DataFrame:
+    """Read some columns of a CSV file; each `*_at` becomes a timestamp and gets a flag `*_timed`: it has a time of day."""
+    text = {column: pa.string() for column in columns}
+    options = csv.ConvertOptions(include_columns=columns, column_types=text, strings_can_be_null=True)
+    parsing = csv.ParseOptions(newlines_in_values=True)
+    table = csv.read_csv(path, convert_options=options, parse_options=parsing)
+    for column in [c for c in columns if c.endswith("_at")]:
+        timed = pc.fill_null(pc.greater(pc.utf8_length(table[column]), 10), False)
+        moments = pc.cast(table[column], pa.timestamp("s"))
+        table = table.set_column(table.schema.get_field_index(column), column, moments)
+        table = table.append_column(column.removesuffix("_at") + "_timed", timed)
+    return table.to_pandas()
+
+
+def words_of(words: pd.DataFrame, kind: str) -> pd.DataFrame:
+    return words.loc[words["kind"] == kind, ["text", "code"]]
+
+
+def prepare(calls: pd.DataFrame, words: pd.DataFrame) -> pd.DataFrame:
+    """Repair calls, in the order they were opened, with what the figures need to know of each."""
+    calls = calls[~calls["job_kind"].isin(words_of(words, "no_repair")["text"])].copy()
+    calls["completed"] = calls["closed_at"].notna() & ~calls["outcome"].isin(
+        words_of(words, "no_work")["text"]
+    )
+    calls["waiting"] = calls["outcome"].isin(words_of(words, "part_on_order")["text"])
+    calls["says_trip"] = calls["complaint"].isin(words_of(words, "says_return_trip")["text"])
+    calls = calls.sort_values(["opened_at", "call_id"], ignore_index=True)
+    calls["row"] = calls.index
+    return calls
+
+
+def by_family(calls: pd.DataFrame, words: pd.DataFrame) -> pd.DataFrame:
+    """One row per call and family of its complaint."""
+    meanings = (
+        words_of(words, "family").rename(columns={"text": "complaint", "code": "family"}).drop_duplicates()
+    )
+    return calls.merge(meanings, on="complaint").sort_values("row", ignore_index=True)
+
+
+def return_trips(calls: pd.DataFrame, exploded: pd.DataFrame) -> pd.Index:
+    """Rows of the calls opened to finish a part-on-order call."""
+    following = exploded.groupby(["unit_id", "family"], sort=False)["row"].shift(-1)
+    same_family = pd.DataFrame({"row": exploded["row"], "next": following})[exploded["waiting"]]
+    told = calls["row"].where(calls["says_trip"])
+    told = told.groupby(calls["unit_id"], sort=False).shift(-1)
+    told = told.groupby(calls["unit_id"], sort=False).bfill()
+    says_so = pd.DataFrame({"row": calls["row"], "next": told})[calls["waiting"]]
+    nearest = pd.concat([same_family, says_so]).dropna().astype("int64").groupby("row")["next"].min()
+    opened = calls["opened_at"]
+    soon = opened.loc[nearest.to_numpy()].to_numpy() <= opened.loc[nearest.index].to_numpy() + RETURN_TRIP
+    return pd.Index(nearest[soon].unique())
+
+
+def latest_before(returns: pd.DataFrame, done: pd.DataFrame, keys: list[str], as_days: bool) -> pd.DataFrame:
+    """For each return the completed call closed latest before it, and the time between them."""
+    columns = [*keys, "row", "at"]
+    left = returns.assign(at=returns["opened_at"].dt.floor("D") if as_days else returns["opened_at"])
+    right = done.assign(at=done["closed_at"].dt.floor("D") if as_days else done["closed_at"])
+    left = left.sort_values("at", kind="stable")[columns]
+    right = right.sort_values(["at", "closed_at", "opened_at", "call_id"])[
+        [*columns, "closed_at", "opened_at", "call_id"]
+    ]
+    found = pd.merge_asof(
+        left,
+        right.assign(closed_on=right["at"]),
+        on="at",
+        by=keys,
+        direction="backward",
+        allow_exact_matches=False,
+        suffixes=("", "_charged"),
+    ).dropna(subset="row_charged")
+    return found.assign(gap=found["at"] - found["closed_on"])
+
+
+def callback_pairs(
+    calls: pd.DataFrame, exploded: pd.DataFrame, window: pd.Timedelta, match: str
+) -> pd.DataFrame:
+    """Pairs of rows (row_charged, row): a completed call and a return that counts against it."""
+    pool, keys = (exploded, ["unit_id", "family"]) if match == "family" else (calls, ["unit_id"])
+    returns = pool[~pool["row"].isin(return_trips(calls, exploded))]
+    done = pool[pool["completed"]]
+    timed, dated = returns[returns["opened_timed"]], returns[~returns["opened_timed"]]
+    done_timed, done_dated = done[done["closed_timed"]], done[~done["closed_timed"]]
+    pairs = pd.concat(
+        [
+            latest_before(timed, done_timed, keys, as_days=False),
+            latest_before(returns, done_dated, keys, as_days=True),
+            latest_before(dated, done_timed, keys, as_days=True),
+        ]
+    )
+    pairs = pairs[pairs["gap"] <= window]
+    pairs = pairs.sort_values(["closed_at", "opened_at", "call_id"]).drop_duplicates("row", keep="last")
+    return pairs[["row_charged", "row"]].astype("int64")
+
+
+def ends(calls: pd.DataFrame, visits: pd.DataFrame) -> pd.Series:
+    """End of observation by depot, of a fleet from one source."""
+    records = calls[["call_id", "depot"]].merge(visits, on="call_id")
+    latest = pd.concat(
+        [
+            calls[["depot"]].assign(at=calls[["opened_at", "closed_at"]].max(axis=1)),
+            records[["depot"]].assign(at=records[["arrived_at", "left_at"]].max(axis=1)),
+        ]
+    )
+    own = latest.groupby("depot", dropna=False)["at"].max()
+    return own.where(own.max() - own > QUIET, own.max())
+
+
+def count_visits(visits: pd.DataFrame) -> pd.Series:
+    """Visits by call; visits that overlap in time are one visit with a helper."""
+    visits = visits.sort_values(["call_id", "arrived_at"])
+    left = visits["left_at"].fillna(visits["arrived_at"])
+    same_call = visits["call_id"] == visits["call_id"].shift()
+    busy_until = left.groupby(visits["call_id"], sort=False).cummax().shift()
+    overlaps = same_call & (
+        (visits["arrived_at"] < busy_until) | (visits["arrived_at"] == visits["arrived_at"].shift())
+    )
+    return (~overlaps).groupby(visits["call_id"], sort=False).sum()
+
+
+def figures(
+    all_calls: pd.DataFrame, visits: pd.DataFrame, words: pd.DataFrame, window_days: int, match: str
+) -> dict:
+    """Counts of the callback rate and of the first-time fix rate."""
+    window = pd.Timedelta(days=window_days)
+    calls = prepare(all_calls, words)
+    pairs = callback_pairs(calls, by_family(calls, words), window, match)
+    done = calls[calls["completed"]]
+    mature = done["closed_at"] + window <= done["depot"].map(ends(all_calls, visits)).to_numpy()
+    came_back = done["row"].isin(pairs["row_charged"])
+    first = ~done["row"].isin(pairs["row"])
+    visited = done["call_id"].map(count_visits(visits)).fillna(0)
+    judged = mature & first & (visited > 0)
+    return {
+        "callback_rate": {
+            "numerator": int((mature & came_back).sum()),
+            "denominator": int(mature.sum()),
+            "inside_window": int((~mature).sum()),
+        },
+        "first_time_fix_rate": {
+            "numerator": int((judged & (visited == 1) & ~came_back).sum()),
+            "denominator": int(judged.sum()),
+            "inside_window": int((~mature & first & (visited > 0)).sum()),
+        },
+    }
+
+
+def read_fleet(folder: Path, words_file: Path) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Calls, visits, and what the words mean."""
+    words = pd.read_csv(words_file, dtype=str, keep_default_na=False)
+    return read(folder / "calls.csv", CALL_COLUMNS), read(folder / "visits.csv", VISIT_COLUMNS), words
+
+
+if __name__ == "__main__":
+    print(figures(*read_fleet(Path(sys.argv[1]), Path(sys.argv[2])), window_days=30, match="family"))

@@ -1,0 +1,248 @@
+"""The definitions of docs/definitions.md once more, as plain loops over lists of dicts: slow, obvious, and independent.
+
+Nothing here looks at the program's SQL; the two are compared on random fleets. Where a time of day is known the value is
+a `datetime`, where only a day is known it is a `date`: "compare as dates" can then be seen in the type.
+
+A call is a dict with call_id, unit_id, source, depot, opened, closed (None: open), symptoms (list of codes),
+says_return_trip, cause, first_diagnosis, outcome (None: blank or not recognised), technician, job_kind, closing_recorded,
+outcome_recorded. A visit: visit_id, call_id, source, technician, helper, arrived, left (or None), result.
+Vocabulary: family_of (symptom -> family or None), no_work (outcomes on which no work was done), repair_kinds.
+"""
+
+from datetime import date, datetime, time, timedelta
+
+RETURN_TRIP_DAYS = 90
+QUIET_DAYS = 14
+
+
+def moment(value):
+    """The instant a time is sorted by; a day without a time stands at its midnight."""
+    return value if isinstance(value, datetime) else datetime.combine(value, time())
+
+
+def day(value):
+    return value.date() if isinstance(value, datetime) else value
+
+
+def has_time(value):
+    return isinstance(value, datetime)
+
+
+def is_repair(call, vocabulary):
+    return call["job_kind"] is None or call["job_kind"] in vocabulary["repair_kinds"]
+
+
+def effective_closing(call):
+    """The closing time; the opening where the file has no closing column at all; None for an open call."""
+    return call["closed"] if call["closing_recorded"] else call["opened"]
+
+
+def is_completed(call, vocabulary):
+    """A repair, closed, whose outcome is none of those on which no work was done."""
+    if not is_repair(call, vocabulary) or effective_closing(call) is None:
+        return False
+    if not call["outcome_recorded"]:
+        return True
+    return call["outcome"] not in vocabulary["no_work"]
+
+
+def families(call, vocabulary):
+    found = {vocabulary["family_of"].get(symptom) for symptom in call["symptoms"]}
+    return found - {None}
+
+
+def matches(earlier, later, match, vocabulary):
+    """Whether a return is for the same trouble; with `any` every repair call of the unit is."""
+    if match == "any":
+        return True
+    return bool(families(earlier, vocabulary) & families(later, vocabulary))
+
+
+def return_trips(calls, vocabulary):
+    """Ids of the calls opened to finish a part-on-order call of the unit.
+
+    For each part-on-order call: the first later repair call of the unit, opened at or after it and within 90 days, that is
+    of the same family or whose complaint says that it is a return trip.
+    """
+    found = set()
+    for waiting in calls:
+        if not is_repair(waiting, vocabulary) or waiting["outcome"] != "part_on_order":
+            continue
+        fitting = []
+        for later in calls:
+            if later["unit_id"] != waiting["unit_id"] or not is_repair(later, vocabulary):
+                continue
+            if (moment(later["opened"]), later["call_id"]) <= (moment(waiting["opened"]), waiting["call_id"]):
+                continue
+            if moment(later["opened"]) > moment(waiting["opened"]) + timedelta(days=RETURN_TRIP_DAYS):
+                continue
+            if matches(waiting, later, "family", vocabulary) or later["says_return_trip"]:
+                fitting.append((moment(later["opened"]), later["call_id"]))
+        if fitting:
+            found.add(min(fitting)[1])
+    return found
+
+
+def returns_within(closed, opened, window_days):
+    """c < opened <= c + W: to the second where both have a time of day, else by the calendar."""
+    if has_time(closed) and has_time(opened):
+        return closed < opened <= closed + timedelta(days=window_days)
+    return 0 < (day(opened) - day(closed)).days <= window_days
+
+
+def charged_to(later, calls, window_days, match, vocabulary):
+    """The one completed call that a return counts against, or None: of those that qualify, the one closed latest."""
+    best = None
+    for earlier in calls:
+        if earlier["call_id"] == later["call_id"] or earlier["unit_id"] != later["unit_id"]:
+            continue
+        if not is_completed(earlier, vocabulary) or not matches(earlier, later, match, vocabulary):
+            continue
+        closed = effective_closing(earlier)
+        if not returns_within(closed, later["opened"], window_days):
+            continue
+        rank = (moment(closed), moment(earlier["opened"]), earlier["call_id"])
+        if best is None or rank > best[0]:
+            best = (rank, earlier["call_id"])
+    return best[1] if best else None
+
+
+def callbacks(calls, window_days, match, vocabulary):
+    """Pairs (charged call, return) of call ids."""
+    trips = return_trips(calls, vocabulary)
+    pairs = set()
+    for later in calls:
+        if not is_repair(later, vocabulary) or later["call_id"] in trips:
+            continue
+        earlier = charged_to(later, calls, window_days, match, vocabulary)
+        if earlier is not None:
+            pairs.add((earlier, later["call_id"]))
+    return pairs
+
+
+def same_day_pairs(calls, match, vocabulary):
+    """Pairs that would be a return had the day a time: same unit, same trouble, opened on the day of the closing."""
+    trips = return_trips(calls, vocabulary)
+    pairs = set()
+    for earlier in calls:
+        if not is_completed(earlier, vocabulary):
+            continue
+        closed = effective_closing(earlier)
+        for later in calls:
+            if (
+                later["unit_id"] != earlier["unit_id"]
+                or not is_repair(later, vocabulary)
+                or later["call_id"] in trips
+            ):
+                continue
+            if (moment(later["opened"]), later["call_id"]) <= (moment(earlier["opened"]), earlier["call_id"]):
+                continue
+            if has_time(closed) and has_time(later["opened"]):
+                continue
+            if day(closed) == day(later["opened"]) and matches(earlier, later, match, vocabulary):
+                pairs.add((earlier["call_id"], later["call_id"]))
+    return pairs
+
+
+def observation_ends(calls, visits, extracted=None):
+    """End of observation of each (source, depot); `extracted` gives the extraction moment of a source where it is known."""
+    extracted = extracted or {}
+    depot_of = {call["call_id"]: call["depot"] for call in calls}
+    records = []
+    for call in calls:
+        for value in (call["opened"], call["closed"]):
+            if value is not None:
+                records.append((call["source"], call["depot"], moment(value)))
+    for visit in visits:
+        for value in (visit["arrived"], visit["left"]):
+            if value is not None:
+                records.append((visit["source"], depot_of.get(visit["call_id"]), moment(value)))
+    ends = {}
+    for call in calls:
+        source, depot = call["source"], call["depot"]
+        of_source = extracted.get(source) or max(at for s, _, at in records if s == source)
+        of_depot = max(at for s, d, at in records if s == source and d == depot)
+        quiet = of_source - of_depot > timedelta(days=QUIET_DAYS)
+        ends[source, depot] = of_depot if quiet else of_source
+    return ends
+
+
+def end_for(call, ends, as_of=None):
+    """End of observation for one call; looked at as of a day, the last instant of that day at the latest."""
+    end = ends[call["source"], call["depot"]]
+    if as_of is None:
+        return end
+    return min(end, datetime.combine(as_of, time.max))
+
+
+def is_mature(call, window_days, end):
+    return moment(effective_closing(call)) + timedelta(days=window_days) <= end
+
+
+def is_known(call, end):
+    """Whether the closing had happened by the end of observation."""
+    return moment(effective_closing(call)) <= end
+
+
+def callback_rate(calls, ends, window_days, match, vocabulary, as_of=None):
+    """Counts of the callback rate: numerator, denominator, and the completed calls that are too young to say."""
+    came_back = {earlier for earlier, _ in callbacks(calls, window_days, match, vocabulary)}
+    numerator = denominator = young = 0
+    for call in calls:
+        if not is_completed(call, vocabulary):
+            continue
+        end = end_for(call, ends, as_of)
+        if is_mature(call, window_days, end):
+            denominator += 1
+            numerator += call["call_id"] in came_back
+        elif is_known(call, end):
+            young += 1
+    return {"numerator": numerator, "denominator": denominator, "inside_window": young}
+
+
+def visits_of(call, visits):
+    """The number of visits of a call; visits that overlap in time are one visit with a helper."""
+    own = sorted(
+        (moment(v["arrived"]), moment(v["left"]) if v["left"] else moment(v["arrived"]))
+        for v in visits
+        if v["call_id"] == call["call_id"]
+    )
+    count, busy_until, last_start = 0, None, None
+    for arrived, left in own:
+        if busy_until is None or (arrived >= busy_until and arrived != last_start):
+            count += 1
+            busy_until = left
+        busy_until = max(busy_until, left)
+        last_start = arrived
+    return count
+
+
+def first_time_fix(calls, visits, ends, window_days, match, vocabulary, as_of=None):
+    """Counts of the first-time fix rate; without any visit in the fleet, of "closed without a return"."""
+    pairs = callbacks(calls, window_days, match, vocabulary)
+    came_back = {earlier for earlier, _ in pairs}
+    are_callbacks = {later for _, later in pairs}
+    numerator = denominator = young = by_phone = 0
+    for call in calls:
+        if not is_completed(call, vocabulary):
+            continue
+        end = end_for(call, ends, as_of)
+        count = visits_of(call, visits)
+        if visits and count == 0:
+            by_phone += is_known(call, end)
+            continue
+        if call["call_id"] in are_callbacks:
+            continue
+        if is_mature(call, window_days, end):
+            denominator += 1
+            numerator += count <= 1 and call["call_id"] not in came_back
+        elif is_known(call, end):
+            young += 1
+    return {"numerator": numerator, "denominator": denominator, "inside_window": young, "by_phone": by_phone}
+
+
+def parse_time(text):
+    """A time as the files write it: a `datetime` where there is a time of day, else a `date`, None for a blank."""
+    if not text:
+        return None
+    return datetime.fromisoformat(text) if len(text) > 10 else date.fromisoformat(text)

@@ -1,0 +1,80 @@
+"""The plain loops and the pandas script were written apart; they must agree before either judges the program."""
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.benchmarks import pandas_figures
+from tests.outside import plain_reference as plain
+from tests.outside.random_fleets import VOCABULARY, WINDOWS, fleets
+
+
+def written(fleet):
+    """The fleet as the frames that the pandas script reads from files, and the meaning of the words in them."""
+    words = [("no_work", o, "") for o in VOCABULARY["no_work"]] + [("part_on_order", "part_on_order", "")]
+    words += [("no_repair", kind, "") for kind in ("install", "maintenance")]
+    calls = []
+    for call in fleet["calls"]:
+        complaint = f"{'+'.join(call['symptoms'])} {'again' if call['says_return_trip'] else ''}"
+        words += [("family", complaint, family) for family in plain.families(call, VOCABULARY)]
+        words += [("says_return_trip", complaint, "")] * call["says_return_trip"]
+        calls.append(
+            {
+                "call_id": call["call_id"],
+                "unit_id": call["unit_id"],
+                "depot": call["depot"],
+                "complaint": complaint,
+            }
+            | {"outcome": call["outcome"], "job_kind": call["job_kind"]}
+            | {"opened_at": plain.moment(call["opened"]), "opened_timed": plain.has_time(call["opened"])}
+            | {
+                "closed_at": call["closed"] and plain.moment(call["closed"]),
+                "closed_timed": plain.has_time(call["closed"]),
+            }
+        )
+    visits = [
+        {"call_id": v["call_id"], "arrived_at": v["arrived"], "left_at": v["left"]} for v in fleet["visits"]
+    ]
+    visits = pd.DataFrame(visits, columns=["call_id", "arrived_at", "left_at"])
+    frames = (pd.DataFrame(calls), visits, pd.DataFrame(words, columns=["kind", "text", "code"]))
+    for frame in frames[:2]:
+        for column in [c for c in frame if c.endswith("_at")]:
+            frame[column] = pd.to_datetime(frame[column]).astype("datetime64[s]")
+    return frames
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(fleet=fleets(sources=1), window=st.sampled_from(WINDOWS), match=st.sampled_from(("family", "any")))
+def test_pandas_and_loops_count_the_same(fleet, window, match):
+    calls, visits = fleet["calls"], fleet["visits"]
+    ends = plain.observation_ends(calls, visits)
+    all_calls, made, words = written(fleet)
+    repairs = pandas_figures.prepare(all_calls, words)
+    pairs = pandas_figures.callback_pairs(
+        repairs, pandas_figures.by_family(repairs, words), pd.Timedelta(days=window), match
+    )
+    ids = repairs["call_id"]
+    linked = set(zip(ids[pairs["row_charged"]], ids[pairs["row"]], strict=True))
+    assert linked == plain.callbacks(calls, window, match, VOCABULARY)
+    found = pandas_figures.figures(all_calls, made, words, window_days=window, match=match)
+    assert found["callback_rate"] == plain.callback_rate(calls, ends, window, match, VOCABULARY)
+    if visits:
+        expected = plain.first_time_fix(calls, visits, ends, window, match, VOCABULARY)
+        del expected["by_phone"]
+        assert found["first_time_fix_rate"] == expected
+
+
+@pytest.mark.parametrize(("minutes", "comes_back"), [(-1, True), (0, True), (1, False)])
+def test_a_return_exactly_w_days_later_counts(minutes, comes_back):
+    closed = pd.Timestamp("2026-03-01 14:05").to_pydatetime()
+    opened = closed + pd.Timedelta(days=30, minutes=minutes)
+    assert plain.returns_within(closed, opened, 30) is comes_back
+
+
+def test_the_same_minute_is_no_return_and_neither_is_the_same_day_without_a_time():
+    closed = pd.Timestamp("2026-03-01 14:05").to_pydatetime()
+    assert not plain.returns_within(closed, closed, 30)
+    assert plain.returns_within(closed, closed + pd.Timedelta(minutes=1), 30)
+    assert not plain.returns_within(closed.date(), closed, 30)
+    assert plain.returns_within(closed.date(), closed.replace(day=31, hour=23), 30)
