@@ -1,0 +1,14 @@
+"""The pages, one module per question, in the order of the navigation."""
+
+from dashboard.pages import call, callbacks, calls, data, summary, unit
+from dashboard.pages.view import Page
+
+PAGES: tuple[Page, ...] = (summary.PAGE, callbacks.PAGE, calls.PAGE, data.PAGE, call.PAGE, unit.PAGE)
+
+
+def find(path: str | None) -> tuple[Page, str] | None:
+    """Return the page of a path and the record id in it, or None where there is no such page."""
+    for each in PAGES:
+        if (record := each.record_id(path or "/")) is not None:
+            return each, record
+    return None

@@ -1,0 +1,130 @@
+"""The shell: one address in, one page out. Nothing is kept between requests; the pages are in pages/."""
+
+import logging
+import secrets
+from dataclasses import dataclass
+from importlib import resources
+
+import dash
+from dash import ClientsideFunction, Input, Output
+from dash.development.base_component import Component
+
+from analytics.errors import ServiceCallError
+from analytics.fleet import Fleet
+from dashboard import export, guard, pages
+from dashboard.address import filters_only
+from dashboard.components.page import page as whole_page
+from dashboard.components.shell import INDEX, PRODUCT, frame, navigation
+from dashboard.components.states import failed, not_found, nothing_loaded, notices, problem
+from dashboard.pages.tables import Kept
+from dashboard.pages.view import View, read_address
+from dashboard.words import day
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How an application is served.
+
+    Parameters
+    ----------
+    behind_proxy : bool
+        Whether a proxy stands before it; then any Host is accepted, and the proxy answers for it.
+    """
+
+    behind_proxy: bool = False
+
+
+def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
+    """Make the application; one per process, since nothing but the address tells one view from another.
+
+    Parameters
+    ----------
+    fleet : Fleet
+        The facade that answers every question; it follows new loads by itself.
+    settings : Settings, optional
+        How it is served.
+    """
+    app = dash.Dash(
+        __name__,
+        title=PRODUCT,
+        update_title="",
+        assets_folder=str(resources.files("dashboard").joinpath("assets")),
+        index_string=INDEX,
+        serve_locally=True,
+        compress=True,
+    )
+    app.layout = frame()
+    _follow_the_address(app, fleet)
+    guard.protect(app, settings or Settings())
+    export.register(app.server, Kept(fleet))
+    return app
+
+
+def _follow_the_address(app: dash.Dash, fleet: Fleet) -> None:
+    @app.callback(
+        Output("page", "children"),
+        Output("navigation", "children"),
+        Input("address", "pathname"),
+        Input("address", "search"),
+    )
+    def show(path: str | None, search: str | None) -> tuple[list[Component], list[Component]]:
+        return render(fleet, path or "/", search or ""), head(fleet, path or "/", search or "")
+
+    shell = "shell"
+    app.clientside_callback(
+        ClientsideFunction(shell, "settled"), Output("settled", "data"), Input("page", "children")
+    )
+    app.clientside_callback(
+        ClientsideFunction(shell, "follow"),
+        Output({"chart": dash.MATCH}, "className"),
+        Input({"chart": dash.MATCH}, "clickData"),
+        prevent_initial_call=True,
+    )
+
+
+def render(fleet: Fleet, path: str, search: str) -> list[Component]:
+    """Return the content of a page; a problem becomes a page that says what it is and what to do next.
+
+    Parameters
+    ----------
+    fleet : Fleet
+        The facade.
+    path, search : str
+        Path and query string of the address.
+    """
+    try:
+        return _content(fleet, path, search)
+    except ServiceCallError as error:
+        return whole_page("This can not be shown", problem(str(error)))
+    except Exception:
+        reference = secrets.token_hex(4)
+        log.exception("page %s failed, reference %s", path, reference)
+        return whole_page("Something went wrong", failed(reference))
+
+
+def head(fleet: Fleet, path: str, search: str) -> list[Component]:
+    """Return the navigation: the pages with the filters carried along, and what data they stand on."""
+    carried = filters_only(search)
+    links = [
+        (page.name, page.path + carried, page.record_id(path) is not None)
+        for page in pages.PAGES
+        if page.in_navigation
+    ]
+    made_at = fleet.generation().get("made_at")
+    return navigation(links, f"Data as loaded on {day(made_at)}" if made_at else "")
+
+
+def _content(fleet: Fleet, path: str, search: str) -> list[Component]:
+    found = pages.find(path)
+    if found is None:
+        return whole_page(
+            "There is no such page", not_found("Nothing lives at this address", "It may be mistyped.")
+        )
+    each, record_id = found
+    if not fleet.generation():
+        return whole_page(each.question, nothing_loaded())
+    choices, address = read_address(fleet, search)
+    content = each.content(View(fleet, address, choices, path, record_id))
+    return [content[0], *notices(address.problems), *content[1:]]

@@ -1,0 +1,87 @@
+"""What was loaded, row by row accounted for: files, rows set aside, phrases not recognised."""
+
+from typing import Any
+
+import polars as pl
+
+from dashboard.components.table import Cell, Table, column, link, noted
+from dashboard.words import capital, number
+
+LONGEST_TEXT = 120
+
+FIELD_WORDS = {
+    "complaint": "complaint",
+    "root_cause": "cause",
+    "outcome": "outcome",
+    "job_kind": "kind of job",
+    "visit_result": "result of a visit",
+    "check": "check",
+    "part": "part",
+}
+
+
+def files_table(files: pl.DataFrame) -> Table:
+    """Return the files loaded, latest first; rows = loaded + updated + repeated + set aside."""
+    columns = [
+        column("File"),
+        column("Rows", "number"),
+        column("Loaded", "number"),
+        column("Updated", "number"),
+        column("Repeated", "number"),
+        column("Set aside", "number"),
+        column("Withdrawn", "number"),
+    ]
+    return Table(
+        "Files loaded, latest first",
+        columns,
+        [_file(row) for row in files.iter_rows(named=True)],
+        layout="stack",
+    )
+
+
+def _file(row: dict[str, Any]) -> list[Cell]:
+    repeated = row["repeated_exact"] + row["repeated_older"]
+    counts = (row["rows"], row["loaded"], row["updated"], repeated)
+    aside = number(row["set_aside"])
+    return [
+        noted(row["file_name"], f"{row['table_name']}, from {row['source']}"),
+        *[number(count) for count in counts],
+        link(aside, "#set-aside", f"{aside} rows set aside") if row["set_aside"] else "0",
+        number(row["withdrawn"]),
+    ]
+
+
+def set_aside_table(rows: pl.DataFrame) -> Table:
+    """Return rows set aside: where they stand and why."""
+    columns = [column("File"), column("Line", "number"), column("Reason"), column("Column"), column("Found")]
+    cells: list[list[Cell]] = [
+        [
+            row["file_name"],
+            number(row["line"]),
+            capital(str(row["reason"]).replace("_", " ")),
+            row["column_name"] or "",
+            shortened(row["found"]),
+        ]
+        for row in rows.iter_rows(named=True)
+    ]
+    return Table("Rows set aside", columns, cells, layout="stack")
+
+
+def phrases_table(rows: pl.DataFrame) -> Table:
+    """Return texts not recognised, most frequent first."""
+    columns = [column("As written"), column("Where"), column("Rows", "number")]
+    cells: list[list[Cell]] = [
+        [
+            shortened(row["text"]),
+            FIELD_WORDS.get(row["field"], str(row["field"]).replace("_", " ")),
+            number(row["rows"]),
+        ]
+        for row in rows.iter_rows(named=True)
+    ]
+    return Table("Phrases not recognised, most frequent first", columns, cells, layout="stack")
+
+
+def shortened(text: str | None) -> str:
+    """Cut a long text for a table, marked by an ellipsis."""
+    whole = text or ""
+    return whole if len(whole) <= LONGEST_TEXT else whole[:LONGEST_TEXT] + "…"

@@ -1,0 +1,14 @@
+"""What a view about people can not say; it stands first wherever technicians are shown beside each other."""
+
+from analytics.filters import Filters
+
+CAN_NOT_SAY = (
+    "These figures can not say who works well. They are not adjusted for the mix of work: whoever gets the "
+    "hard calls looks worse, and few calls differ by chance alone. They are not fit for pay or discipline; "
+    "use them to choose which calls to read together."
+)
+
+
+def about_people(filters: Filters, by: str = "") -> list[str]:
+    """Return the sentence where a view is about one technician or compares several, else nothing."""
+    return [CAN_NOT_SAY] if by == "technician" or filters.technicians else []

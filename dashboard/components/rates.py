@@ -1,0 +1,104 @@
+"""Rates of groups beside each other, as a table with the intervals drawn in."""
+
+from collections.abc import Callable, Sequence
+
+from analytics.questions.answers import GroupFigures
+from analytics.rates import Rate
+from dashboard.components.table import (
+    Cell,
+    Table,
+    column,
+    interval_mark,
+    interval_text,
+    link,
+    nice_scale,
+    share_text,
+)
+from dashboard.words import number, percent
+
+Target = Callable[[GroupFigures, str], str]
+Pick = Callable[[GroupFigures], Rate]
+
+
+def group_table(
+    caption: str,
+    what: str,
+    groups: Sequence[GroupFigures],
+    pick: Pick,
+    overall: Rate,
+    target: Target,
+    subsets: tuple[str, str],
+    second: tuple[str, Pick] | None = None,
+) -> Table:
+    """Return one row per group: name, dot with interval, rate, counts, interval, calls too soon to say.
+
+    Parameters
+    ----------
+    caption : str
+        What the table holds.
+    what : str
+        Heading of the first column.
+    groups : list of GroupFigures
+        In the order to show.
+    pick : callable
+        Which of a group's rates the row is about.
+    overall : Rate
+        The same rate of all calls, drawn as a thin rule.
+    target : callable
+        Address of the calls of a group behind a subset.
+    subsets : (str, str)
+        Subsets behind numerator and denominator.
+    second : (str, callable), optional
+        Heading and choice of a second rate, given in digits only.
+    """
+    scale = _scale([pick(group) for group in groups] + [overall])
+    columns = [
+        column(what),
+        column(
+            "Rate and 95% interval",
+            "mark",
+            scale=scale,
+            reference=overall.rate,
+            ends=["0%", f"{100 * scale:g}%"],
+        ),
+        column("Rate", "rate"),
+        column("Calls", "number"),
+        column("95% interval", "number"),
+        *([column(second[0], "number")] if second else []),
+        column("Too soon to say", "number"),
+    ]
+    rows = [_row(group, pick(group), target, subsets, second) for group in groups]
+    return Table(caption, columns, rows, layout="marks")
+
+
+def _row(
+    group: GroupFigures, rate: Rate, target: Target, subsets: tuple[str, str], second: tuple[str, Pick] | None
+) -> list[Cell]:
+    calls = rate.denominator
+    enough = bool(percent(rate.rate, calls)) and calls > 0
+    hollow = rate.inside_window > calls
+    mark = interval_mark(rate.rate, rate.low, rate.high, hollow) if enough else ""
+    young = link(number(rate.inside_window), target(group, "inside_window")) if rate.inside_window else ""
+    other = [share_text(second[1](group).rate, second[1](group).denominator)] if second else []
+    over, among = subsets
+    return [
+        link(group.label, target(group, among)),
+        mark,
+        share_text(rate.rate, calls) if calls else "too soon",
+        link(
+            f"{number(rate.numerator)} of {number(calls)}",
+            target(group, over),
+            f"{number(rate.numerator)} of {number(calls)}, {group.label}",
+        ),
+        interval_text(rate.low, rate.high, calls),
+        *other,
+        young,
+    ]
+
+
+def _scale(rates: Sequence[Rate]) -> float:
+    """Right end of the scale: twice the highest estimate, or the highest upper limit where that is nearer."""
+    shown = [rate for rate in rates if rate.rate is not None and percent(rate.rate, rate.denominator)]
+    highest = max((rate.high or 0 for rate in shown), default=1.0)
+    widest = 2 * max((rate.rate or 0 for rate in shown), default=0.5)
+    return min(1.0, nice_scale(min(highest, widest) if widest else highest))

@@ -1,0 +1,156 @@
+"""The filters of a page as one sentence of labelled controls, and what the address asked for in vain."""
+
+import calendar
+import json
+from collections.abc import Mapping
+from datetime import date
+
+import polars as pl
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from analytics.filters import MATCHES, WINDOWS_DAYS, Filters
+from dashboard.address import LIST_PARAMETERS, Address, as_month, href
+from dashboard.components.attributes import spoken
+from dashboard.components.choice import Choice, Option
+from dashboard.words import day, listed, month
+
+MATCH_WORDS = {"family": "the same kind of complaint", "any": "any complaint"}
+
+_ALL = {
+    "depot": "all depots",
+    "kind": "any kind of complaint",
+    "complaint": "any complaint",
+    "product": "all product families",
+    "technician": "all technicians",
+    "cause": "any cause",
+    "part": "any part",
+}
+_NARROW = {
+    "complaint": "Complaint",
+    "product": "Product family",
+    "technician": "Technician who made the repair",
+    "cause": "What it turned out to be",
+    "part": "Part fitted",
+}
+
+
+def sentence(address: Address, choices: Mapping[str, pl.DataFrame], path: str) -> Component:
+    """Return the filter sentence of a page.
+
+    Parameters
+    ----------
+    address : Address
+        What is chosen now; options other than the filters are kept when a choice changes.
+    choices : mapping of str to DataFrame
+        As from `Fleet.choices`.
+    path : str
+        Where "Clear all choices" leads.
+    """
+    filters = address.filters
+    kept = {name: value for name, value in address.options.items() if name != "page"}
+    months = _months(choices)
+    clauses: list[Component | str] = [
+        _list_choice("depot", filters, choices, before="Calls from", spoken="depot"),
+        " ",
+        _list_choice("kind", filters, choices, before="about", spoken="kind of complaint"),
+        ", ",
+        _month_choice("from", filters.closed_from, months, "closed from"),
+        " ",
+        _month_choice("to", filters.closed_to, months, "to"),
+        "; ",
+        _window_choice(filters),
+        " ",
+        _match_choice(filters),
+        " counts. ",
+    ]
+    if filters != Filters():
+        clauses.append(html.A("Clear all choices", href=href(path, None, **kept), className="clear"))
+    return html.Form(
+        [html.Div(clauses), _narrow(filters, choices)],
+        className="sentence",
+        **spoken("Which calls", keep=href("", None, **kept).removeprefix("?")),
+    )
+
+
+def narrowed(filters: Filters) -> int:
+    """Count the choices that hide below "Narrow further"."""
+    return sum(bool(getattr(filters, LIST_PARAMETERS[name])) for name in _NARROW) + (
+        filters.as_of is not None
+    )
+
+
+def _narrow(filters: Filters, choices: Mapping[str, pl.DataFrame]) -> Component:
+    controls = [
+        _list_choice(name, filters, choices, before=label, layout="block") for name, label in _NARROW.items()
+    ]
+    as_of = filters.as_of.isoformat() if filters.as_of else ""
+    typed = {
+        "type": "date"
+    }  # a native date field; dcc.Input hands the type on, though its signature omits it
+    day_field = html.Label(
+        [
+            "As the records stood at the end of",
+            dcc.Input(id="filter-as_of", name="as_of", value=as_of, **typed),
+        ],
+        htmlFor="filter-as_of",
+    )
+    chosen = narrowed(filters)
+    summary = f"Narrow further ({chosen} chosen)" if chosen else "Narrow further"
+    return html.Details(
+        [html.Summary(summary), html.Div([*controls, day_field], className="narrow")], open=chosen > 0
+    )
+
+
+def _list_choice(name: str, filters: Filters, choices: Mapping[str, pl.DataFrame], **words: str) -> Choice:
+    field = LIST_PARAMETERS[name]
+    chosen = list(getattr(filters, field))
+    known = choices.get(field, pl.DataFrame(schema={"value": pl.String, "label": pl.String}))
+    options: list[Option] = [("", _ALL[name]), *known.select("value", "label").rows()]
+    value = chosen[0] if chosen else ""
+    if len(chosen) > 1:
+        labels = dict(known.select("value", "label").iter_rows())
+        value = json.dumps(chosen)
+        options.append((value, listed([labels.get(code, code) for code in chosen], "or"), chosen))
+    return Choice(f"filter-{name}", name, options, value, **words)
+
+
+def _months(choices: Mapping[str, pl.DataFrame]) -> list[date]:
+    closed = choices.get("closed")
+    if closed is None or closed.is_empty() or closed["first"][0] is None:
+        return []
+    first, last = closed["first"][0].replace(day=1), closed["last"][0]
+    return pl.date_range(first, last, "1mo", eager=True).to_list()
+
+
+def _month_choice(name: str, chosen: date | None, months: list[date], before: str) -> Choice:
+    value = "" if chosen is None else as_month(chosen, name) or chosen.isoformat()
+    edge = 0 if name == "from" else -1
+    options: list[Option] = [(f"{each:%Y-%m}", month(each)) for each in months]
+    if options:
+        options[edge] = ("", options[edge][1])
+        value = "" if value == f"{months[edge]:%Y-%m}" else value
+    if value not in [option[0] for option in options]:
+        label = "any month" if chosen is None else _bound(chosen, name)
+        options.append((value, label))
+    return Choice(f"filter-{name}", name, options, value, before=before, spoken="month")
+
+
+def _bound(chosen: date, name: str) -> str:
+    whole = chosen.day == (1 if name == "from" else calendar.monthrange(chosen.year, chosen.month)[1])
+    return month(chosen) if whole else day(chosen)
+
+
+def _window_choice(filters: Filters) -> Choice:
+    default = Filters.window_days
+    options: list[Option] = [("" if days == default else str(days), f"{days} days") for days in WINDOWS_DAYS]
+    value = "" if filters.window_days == default else str(filters.window_days)
+    return Choice("filter-within", "within", options, value, before="a return within")
+
+
+def _match_choice(filters: Filters) -> Choice:
+    options: list[Option] = [
+        ("" if match == Filters.match else match, MATCH_WORDS[match]) for match in MATCHES
+    ]
+    value = "" if filters.match == Filters.match else filters.match
+    return Choice("filter-match", "match", options, value, before="for")

@@ -1,0 +1,97 @@
+"""Files to keep: every table as CSV, every chart as the figure that the browser turns into a picture."""
+
+import json
+from collections.abc import Iterator
+from typing import Any, Protocol
+
+import polars as pl
+from flask import Flask, Response, abort, request, stream_with_context
+
+from analytics.errors import ServiceCallError
+from dashboard.address import Address
+
+BOM = "\ufeff".encode()
+_DANGEROUS = r"^[=+\-@\t\r\n]"
+
+
+class Keepable(Protocol):
+    """Where tables and charts come from, by name."""
+
+    tables: tuple[str, ...]
+    figures: tuple[str, ...]
+
+    def address(self, search: str) -> Address:
+        """Read the query string of a request."""
+
+    def generation(self) -> int:
+        """Return the number of the data as loaded."""
+
+    def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
+        """Return a table in pieces."""
+
+    def figure(self, name: str, address: Address) -> dict[str, Any]:
+        """Return a chart."""
+
+
+def register(server: Flask, kept: Keepable) -> None:
+    """Add the routes /export.csv and /figure.json to the server."""
+
+    @server.get("/export.csv")
+    def export_csv() -> Response:
+        name, address = _asked(kept, "table", kept.tables)
+        named = f'attachment; filename="{name}-{kept.generation()}.csv"'
+        body = stream_with_context(_stream(kept.table(name, address)))
+        return Response(
+            body, mimetype="text/csv", headers={"Content-Disposition": named, "Cache-Control": "no-store"}
+        )
+
+    @server.get("/figure.json")
+    def figure_json() -> Response:
+        name, address = _asked(kept, "chart", kept.figures)
+        body = json.dumps(kept.figure(name, address), default=str)
+        return Response(body, mimetype="application/json", headers={"Cache-Control": "no-store"})
+
+
+def _asked(kept: Keepable, parameter: str, known: tuple[str, ...]) -> tuple[str, Address]:
+    address = kept.address(request.query_string.decode("utf-8", "replace"))
+    name = address.options.get(parameter, "")
+    if name not in known or address.problems:
+        reason = (
+            " ".join(address.problems)
+            or f"There is no {parameter} of that name. Choose one of {', '.join(known)}."
+        )
+        abort(Response(reason + "\n", 400, mimetype="text/plain"))
+    return name, address
+
+
+def _stream(frames: Iterator[pl.DataFrame]) -> Iterator[bytes]:
+    yield BOM  # so that a spreadsheet reads the file as UTF-8
+    try:
+        for at, frame in enumerate(frames):
+            yield safe_csv(frame, header=at == 0).encode()
+    except ServiceCallError as error:
+        yield f"\n{error}\n".encode()
+
+
+def safe_csv(frame: pl.DataFrame, header: bool = True) -> str:
+    """Write a frame as CSV that a spreadsheet will not run.
+
+    Text cells that begin with = + - @, tab, carriage return or line feed get an apostrophe before them
+    (OWASP, CSV Injection); numbers and dates stay as they are. Lists are joined by "; ". Dates are ISO.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Any columns.
+    header : bool
+        Whether to write the header line.
+    """
+    joined = frame.with_columns(pl.col(pl.List(pl.String)).list.join("; "))
+    text = pl.col(pl.String)
+    safe = joined.with_columns(
+        pl.when(text.str.contains(_DANGEROUS))
+        .then(pl.concat_str(pl.lit("'"), text))
+        .otherwise(text)
+        .name.keep()
+    )
+    return safe.write_csv(include_header=header, datetime_format="%Y-%m-%d %H:%M", line_terminator="\r\n")

@@ -1,0 +1,146 @@
+"""A rate month by month, with the range that chance alone would give."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from dashboard.figures import look
+from dashboard.words import counted, interval, month, percent
+
+HEIGHT = 320
+
+
+def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "came back") -> look.Figure:
+    """Draw a rate by month: dots with intervals, the average, and the range expected by chance.
+
+    Months in which some calls are too young to judge are hollow; months outside the range are diamonds with a
+    label.
+
+    Parameters
+    ----------
+    months : DataFrame
+        month (date), numerator, denominator, rate, low, high (0..1 or null), inside_window, limit_low,
+        limit_high, mean (0..1 or null); one row per month, in order.
+    target : callable
+        Address of the calls behind one month.
+    unit : str
+        What the numerator did, for the text at each dot.
+
+    Returns
+    -------
+    dict
+        A figure for Plotly.js.
+    """
+    judged = months.filter(pl.col("rate").is_not_null())
+    outside = judged.filter((pl.col("rate") > pl.col("limit_high")) | (pl.col("rate") < pl.col("limit_low")))
+    inside = judged.join(outside.select("month"), on="month", how="anti")
+    young = inside.filter(pl.col("inside_window") > 0)
+    settled = inside.filter(pl.col("inside_window") == 0)
+    limits = judged.filter(pl.col("limit_low").is_not_null())
+    data = [
+        *_range(limits),
+        _average(limits),
+        _line(judged),
+        _dots(settled, target, unit, "circle", look.ACCENT),
+        _dots(young, target, unit, "circle-open", look.ACCENT),
+        _dots(outside, target, unit, "diamond", look.FLAG),
+    ]
+    return {"data": [trace for trace in data if trace["x"]], "layout": _layout(months, limits, outside)}
+
+
+def _range(limits: pl.DataFrame) -> list[look.Figure]:
+    edge = {
+        "x": limits["month"].to_list(),
+        "mode": "lines",
+        "line": {"width": 0, "shape": "hvh"},
+        "hoverinfo": "skip",
+    }
+    low = edge | {"y": limits["limit_low"].to_list()}
+    high = edge | {"y": limits["limit_high"].to_list(), "fill": "tonexty", "fillcolor": look.BAND}
+    return [low, high]
+
+
+def _average(limits: pl.DataFrame) -> look.Figure:
+    return {
+        "x": limits["month"].to_list(),
+        "y": limits["mean"].to_list(),
+        "mode": "lines",
+        "line": {"width": 1, "color": look.REST},
+        "hoverinfo": "skip",
+    }
+
+
+def _line(judged: pl.DataFrame) -> look.Figure:
+    return {
+        "x": judged["month"].to_list(),
+        "y": judged["rate"].to_list(),
+        "mode": "lines",
+        "line": {"width": 1.25, "color": look.ACCENT},
+        "opacity": 0.5,
+        "hoverinfo": "skip",
+    }
+
+
+def _dots(
+    rows: pl.DataFrame, target: Callable[[date], str], unit: str, symbol: str, colour: str
+) -> look.Figure:
+    return {
+        "x": rows["month"].to_list(),
+        "y": rows["rate"].to_list(),
+        "mode": "markers",
+        "marker": {"symbol": symbol, "color": colour, "size": 9, "line": {"width": 2, "color": colour}},
+        "error_y": {
+            "type": "data",
+            "symmetric": False,
+            "array": (rows["high"] - rows["rate"]).to_list(),
+            "arrayminus": (rows["rate"] - rows["low"]).to_list(),
+            "thickness": 1,
+            "width": 0,
+            "color": colour,
+        },
+        "customdata": [target(each) for each in rows["month"]],
+        "text": [_spoken(row, unit) for row in rows.iter_rows(named=True)],
+        "hovertemplate": "%{text}<extra></extra>",
+    }
+
+
+def _spoken(row: dict[str, Any], unit: str) -> str:
+    calls = row["denominator"]
+    share = percent(row["rate"], calls)
+    lines = [
+        f"<b>{month(row['month'])}</b>",
+        f"{share + ' ' if share else ''}{unit}: {row['numerator']:,} of {calls:,}",
+        f"95% interval {interval(row['low'], row['high'], calls)}" if share else "too few for a percentage",
+    ]
+    if row["inside_window"]:
+        lines.append(f"{counted(row['inside_window'], 'call')} too soon to say")
+    return "<br>".join(lines)
+
+
+def _layout(months: pl.DataFrame, limits: pl.DataFrame, outside: pl.DataFrame) -> look.Figure:
+    notes = [
+        look.note(
+            month(row["month"]), row["month"], row["rate"], yshift=16 if row["rate"] > row["mean"] else -16
+        )
+        for row in outside.tail(6).iter_rows(named=True)
+    ]
+    if limits.height:
+        calls = int(limits["denominator"].sum())
+        words = f"average {percent(limits['mean'][0], calls)}"
+        notes.append(
+            look.note(words, limits["month"][0], limits["mean"][0], xanchor="left", yanchor="bottom")
+        )
+        top = limits["limit_high"][0]
+        notes.append(look.note("chance alone", limits["month"][0], top, xanchor="left", yanchor="bottom"))
+    unjudged = months.filter(pl.col("rate").is_null() & (pl.col("inside_window") > 0))
+    if unjudged.height:
+        middle = unjudged["month"][unjudged.height // 2]
+        notes.append(look.note("too soon<br>to say", middle, 0, yanchor="bottom"))
+    return look.layout(
+        HEIGHT,
+        annotations=notes,
+        xaxis=look.axis(showgrid=False, tickformat="%b<br>%Y", nticks=8, type="date", hoverformat="%b %Y"),
+        yaxis=look.axis(tickformat=".0%", rangemode="tozero", nticks=6),
+    )

@@ -1,0 +1,83 @@
+"""What happened on this call? What was said, checked and fitted, and what came before and after."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+from dash import html
+from dash.development.base_component import Component
+
+from analytics.questions.answers import CallStory
+from dashboard.address import to_call, to_unit
+from dashboard.components.answer import Words, answer
+from dashboard.components.cautions import caution_list
+from dashboard.components.exhibit import exhibit
+from dashboard.components.facts import call_facts, said_table
+from dashboard.components.lists import worded
+from dashboard.components.page import beside, counted_how, evidence, page
+from dashboard.components.timeline import timeline
+from dashboard.pages.view import Content, Page, View
+from dashboard.words import counted, day
+
+QUESTION = "What happened on this call?"
+
+
+def content(view: View) -> Content:
+    """Return the page."""
+    story = view.fleet.call(view.record_id)
+    labels = view.fleet.labels
+    return page(
+        f"What happened on call {story.call_id}?",
+        answer(_what(story, labels("symptoms"), labels("causes")), _before_and_after(story)),
+        evidence(
+            exhibit("From the first call to the last", timeline(story.timeline, story.call_id)),
+            beside(
+                exhibit("What the customer told us", said_table(story.said)),
+                exhibit("What the figures take the call for", call_facts(story, labels)),
+            ),
+            caution_list(story.checks),
+        ),
+        _counting(),
+    )
+
+
+def _what(story: CallStory, symptoms: Mapping[str, str], causes: Mapping[str, str]) -> Words:
+    facts = story.facts
+    complaint = worded(facts.get("symptoms"), symptoms, "a complaint that was not recognised")
+    cause = worded(facts.get("cause"), causes)
+    found = (
+        ["It turned out to be ", html.Strong(cause), ". "]
+        if cause
+        else ["What it turned out to be is not recorded. "]
+    )
+    unit = html.A(f"unit {story.unit_id}", href=to_unit(story.unit_id))
+    return [f"{day(facts.get('opened_at'))}: {complaint}, on ", unit, ". ", *found]
+
+
+def _before_and_after(story: CallStory) -> Words:
+    words: Words = []
+    for row in _nearest(story.returns_for):
+        link = html.A(f"call {row['charged_call_id']}", href=to_call(row["charged_call_id"]))
+        words += [f"It is a return, {counted(int(row['days_between']), 'day')} after ", link, ". "]
+    for row in _nearest(story.came_back_as):
+        link = html.A(f"call {row['return_call_id']}", href=to_call(row["return_call_id"]))
+        words += [f"It came back {counted(int(row['days_between']), 'day')} after closing as ", link, "."]
+    return words
+
+
+def _nearest(rows: pl.DataFrame) -> list[dict[str, Any]]:
+    return rows.sort("days_between").head(1).to_dicts() if rows.height else []
+
+
+def _counting() -> Component:
+    return counted_how(
+        [
+            "The words of the records stand as they were written; beside them is what they were taken to "
+            "mean.",
+            "A call belongs to a string of returns when it came back, or is a return, within 30 days for "
+            "the same kind of complaint, whatever the other pages are set to.",
+        ]
+    )
+
+
+PAGE = Page("/call/<id>", "Call", QUESTION, content, filtered=False, in_navigation=False)

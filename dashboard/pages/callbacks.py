@@ -1,0 +1,173 @@
+"""Which repairs come back? By month, by group, and the returns one by one."""
+
+from datetime import date
+
+from dash import html
+from dash.development.base_component import Component
+
+from analytics.filters import GROUPINGS, Filters
+from analytics.questions.answers import Figures, GroupFigures
+from dashboard.address import href, to_calls
+from dashboard.components.answer import Words, answer, rate_in_words, too_soon
+from dashboard.components.attributes import spoken
+from dashboard.components.choice import Choice
+from dashboard.components.counting import callback_counting
+from dashboard.components.exhibit import exhibit, keep_csv, keep_png
+from dashboard.components.lists import ROWS_A_PAGE, pager, returns_table
+from dashboard.components.page import evidence, page
+from dashboard.components.people import about_people
+from dashboard.components.rates import group_table
+from dashboard.components.sentence import MATCH_WORDS, sentence
+from dashboard.components.states import no_calls, notices
+from dashboard.components.trend import month_exhibit
+from dashboard.pages.view import Content, Page, View
+from dashboard.words import counted
+
+QUESTION = "Which repairs come back?"
+BY_WORDS = {
+    "depot": "depot",
+    "technician": "technician",
+    "symptom": "complaint",
+    "cause": "what it turned out to be",
+    "part": "part fitted",
+    "product_family": "product family",
+    "month": "month of closing",
+}
+MOST_GROUPS = 60
+_FIELDS = {
+    "depot": "depots",
+    "technician": "technicians",
+    "symptom": "symptoms",
+    "cause": "causes",
+    "part": "parts",
+    "product_family": "product_families",
+}
+
+
+def content(view: View) -> Content:
+    """Return the page."""
+    by = view.address.one_of("by", GROUPINGS, "depot")
+    found = view.fleet.figures(view.filters, by=by)
+    filters = sentence(view.address, view.choices, view.path)
+    if not found.counts.get("calls"):
+        return page(QUESTION, filters, no_calls(view.path))
+    return page(
+        QUESTION,
+        notices(about_people(view.filters, by)),
+        filters,
+        answer(_same_and_any(view.filters, found), too_soon(found.callback_rate, view.filters)),
+        notices([warning.sentence for warning in found.warnings]),
+        evidence(
+            month_exhibit(view.filters, view.fleet.by_month(view.filters)),
+            _groups(view, found, by),
+            _returns(view),
+        ),
+        callback_counting(view.filters, found),
+    )
+
+
+def _same_and_any(filters: Filters, found: Figures) -> Words:
+    within = f"within {filters.window_days} days"
+    same = rate_in_words(
+        found.callback_rate_family,
+        f"came back {within} for {MATCH_WORDS['family']}",
+        filters.but(match="family"),
+        "came_back",
+        "judged",
+    )
+    any_rate = rate_in_words(
+        found.callback_rate_any, f"for {MATCH_WORDS['any']}", filters.but(match="any"), "came_back", "judged"
+    )
+    return [*same, "; ", *any_rate, "."] if found.callback_rate_any.denominator else [*same, "."]
+
+
+def _groups(view: View, found: Figures, by: str) -> Component:
+    groups = group_order(found.groups, by)
+    shown = groups[:MOST_GROUPS]
+    table = group_table(
+        f"Callback rate by {BY_WORDS[by]}",
+        BY_WORDS[by].capitalize(),
+        shown,
+        lambda group: group.callback_rate,
+        found.callback_rate,
+        lambda group, subset: to_calls(group_filters(view.filters, by, group), subset),
+        ("came_back", "judged"),
+        ("Any complaint", lambda group: group.callback_rate_any) if view.filters.match == "family" else None,
+    )
+    left = len(groups) - len(shown)
+    rest = [html.P(f"{counted(left, 'group')} more in the CSV.", className="prose")] if left > 0 else []
+    return exhibit(
+        group_finding(groups, by, view.filters),
+        [_by_form(view, by), table, *rest],
+        lead="Dot: share that came back; line: 95% interval; thin rule: all of these calls. Plain rates, not "
+        "adjusted for the mix of work.",
+        tools=[
+            keep_png(
+                href("/figure.json", view.filters, chart="groups", by=by),
+                f"callback-rate-by-{by}",
+                "rates by group",
+            ),
+            keep_csv(href("/export.csv", view.filters, table="groups", by=by), "rates by group"),
+        ],
+        id="groups",
+    )
+
+
+def _by_form(view: View, by: str) -> Component:
+    options = [("" if name == "depot" else name, BY_WORDS[name]) for name in BY_WORDS]
+    choice = Choice("choice-by", "by", options, "" if by == "depot" else by, before="Rates by")
+    kept = href("", view.filters).removeprefix("?")
+    return html.Form(choice, className="sentence", **spoken("Grouping", keep=kept))
+
+
+def group_order(groups: list[GroupFigures], by: str) -> list[GroupFigures]:
+    """Order groups: most returns first; months latest first; people by calls, never by their rate."""
+    if by == "month":
+        return list(reversed(groups))
+    if by == "technician":
+        return sorted(groups, key=lambda group: -group.callback_rate.denominator)
+    return sorted(
+        groups, key=lambda group: (-group.callback_rate.numerator, -group.callback_rate.denominator)
+    )
+
+
+def group_finding(groups: list[GroupFigures], by: str, filters: Filters) -> str:
+    """Title the groups with what stands out in numbers; people are never singled out."""
+    with_returns = [group for group in groups if group.callback_rate.numerator]
+    if not with_returns:
+        return f"No return in any {BY_WORDS[by]}"
+    if by in ("technician", "month"):
+        return f"Returns by {BY_WORDS[by]}"
+    total = sum(group.callback_rate.numerator for group in groups)
+    first = with_returns[0]
+    return f"Most returns by {BY_WORDS[by]}: {first.label}, {first.callback_rate.numerator:,} of {total:,}"
+
+
+def group_filters(filters: Filters, by: str, group: GroupFigures) -> Filters:
+    """Return the filters narrowed to one group."""
+    if by == "month" and group.group:
+        first = date.fromisoformat(group.group[:10])
+        last = first.replace(day=28)
+        return filters.but(closed_from=first, closed_to=last)
+    return filters.but(**{_FIELDS[by]: (group.group,)}) if by in _FIELDS and group.group else filters
+
+
+def _returns(view: View) -> Component | None:
+    number = view.address.page_number()
+    rows, total = view.fleet.returns(view.filters, offset=(number - 1) * ROWS_A_PAGE, limit=ROWS_A_PAGE)
+    if not total:
+        return None
+    by = view.address.options.get("by")
+    return exhibit(
+        f"{counted(total, 'return')}, latest first",
+        [
+            returns_table(rows, view.filters, view.fleet.labels),
+            pager(total, number, lambda page: view.here(by=by, page=page) + "#returns"),
+        ],
+        lead="Each beside the repair it is counted against: what was found then, and when they rang again.",
+        tools=[keep_csv(href("/export.csv", view.filters, table="returns"), "all returns")],
+        id="returns",
+    )
+
+
+PAGE = Page("/callbacks", "Callbacks", QUESTION, content, parameters=("by", "page"))

@@ -1,0 +1,139 @@
+"""What was loaded, and how complete is it? Files, rows set aside, phrases not recognised, recording."""
+
+from typing import Any
+
+import polars as pl
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.address import href
+from dashboard.components.answer import Words, answer
+from dashboard.components.exhibit import exhibit, keep_csv
+from dashboard.components.lists import ROWS_A_PAGE, pager
+from dashboard.components.loads import files_table, phrases_table, set_aside_table
+from dashboard.components.page import counted_how, evidence, page
+from dashboard.components.people import CAN_NOT_SAY
+from dashboard.components.recording import recording_table
+from dashboard.pages.view import Content, Page, View
+from dashboard.words import counted, day, number
+
+QUESTION = "What was loaded, and how complete is it?"
+PHRASES_A_PAGE = 20
+
+
+def content(view: View) -> Content:
+    """Return the page."""
+    files = view.fleet.files()
+    return page(
+        QUESTION,
+        answer(_loaded(view), _adds_up(files)),
+        evidence(
+            exhibit(
+                f"{counted(files.height, 'file')} loaded",
+                files_table(files),
+                lead="Loaded, updated, repeated and set aside add up to the rows of each file.",
+                tools=[keep_csv("/export.csv?table=files", "files loaded")],
+            ),
+            _set_aside(view),
+            _phrases(view),
+            _recording(view, "depot", "What is recorded, by depot"),
+            _recording(view, "technician", "What is recorded, by technician"),
+        ),
+        _counting(view),
+    )
+
+
+def _loaded(view: View) -> Words:
+    generation = view.fleet.generation()
+    ends = [end for end in view.fleet.observation_ends() if not end.depot]
+    words: Words = ["Data as loaded on ", html.Strong(day(generation.get("made_at"))), "."]
+    return [*words, f" The records end on {day(max(end.ends_at for end in ends))}."] if ends else words
+
+
+def _adds_up(files: pl.DataFrame) -> Words:
+    sums = files.select(pl.col("rows", "set_aside").sum()).row(0, named=True)
+    words: Words = [f"{number(sums['rows'])} rows read"]
+    aside = html.A(counted(sums["set_aside"], "row"), href="#set-aside")
+    return (
+        [*words, "; ", aside, " set aside, with the reason beside each."]
+        if sums["set_aside"]
+        else [*words, "; none set aside."]
+    )
+
+
+def _set_aside(view: View) -> Component:
+    at = _page_of(view, "aside")
+    rows, total = view.fleet.set_aside(None, (at - 1) * ROWS_A_PAGE, ROWS_A_PAGE)
+    if not total:
+        return exhibit(
+            "No row was set aside",
+            html.P("Every row was loaded, or known already.", className="prose"),
+            id="set-aside",
+        )
+    return exhibit(
+        f"{counted(total, 'row')} set aside",
+        [set_aside_table(rows), pager(total, at, lambda n: href("/data", None, aside=n) + "#set-aside")],
+        lead=[
+            "Not in any figure. To mend them: ",
+            html.Code("service-calls set-aside"),
+            " writes a CSV that can be corrected and loaded.",
+        ],
+        tools=[keep_csv("/export.csv?table=set_aside", "rows set aside")],
+        id="set-aside",
+    )
+
+
+def _phrases(view: View) -> Component:
+    at = _page_of(view, "phrases")
+    rows, total = view.fleet.unrecognised(None, (at - 1) * PHRASES_A_PAGE, PHRASES_A_PAGE)
+    if not total:
+        return exhibit(
+            "Every phrase was recognised", html.P("Nothing to settle.", className="prose"), id="phrases"
+        )
+    return exhibit(
+        f"{counted(total, 'phrase')} not recognised, most frequent first",
+        [
+            phrases_table(rows),
+            pager(total, at, lambda n: href("/data", None, phrases=n) + "#phrases", PHRASES_A_PAGE),
+        ],
+        lead="Kept as written, and counted as not recognised in every figure.",
+        tools=[keep_csv("/export.csv?table=phrases", "phrases not recognised")],
+        id="phrases",
+    )
+
+
+def _page_of(view: View, name: str) -> int:
+    return view.address.page_number(name)
+
+
+def _recording(view: View, by: str, title: str) -> Component | None:
+    shares = view.fleet.recording(by)
+    if shares.is_empty():
+        return None
+    caution: Any = CAN_NOT_SAY if by == "technician" else ""
+    return exhibit(
+        title,
+        recording_table(shares, by),
+        lead=caution
+        or "Share of completed calls. Where it differs by more than 10 points, comparisons bend.",
+        tools=[keep_csv(f"/export.csv?table=recording&by={by}", title)],
+    )
+
+
+def _counting(view: View) -> Component:
+    ends = [
+        (f"{end.source}{', ' + end.depot if end.depot else ''}", f"{day(end.ends_at)} ({end.ends_from})")
+        for end in view.fleet.observation_ends()
+    ]
+    return counted_how(
+        [
+            "A file is known by its content: loading it again changes nothing. A row replaces another of "
+            "the same id only when its file was extracted later.",
+            "Each source is watched until the date given below; a depot whose last record is much older has "
+            "its own.",
+        ],
+        [(f"Records of {name} end", value) for name, value in ends],
+    )
+
+
+PAGE = Page("/data", "Data", QUESTION, content, parameters=("aside", "phrases"), filtered=False)

@@ -1,0 +1,91 @@
+"""How are our repairs doing? The two headline figures, their course, and where to look next."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from analytics.questions.answers import Figures
+from dashboard.address import href, to_calls
+from dashboard.components.answer import Words, answer, rate_in_words, too_soon
+from dashboard.components.counting import callback_counting
+from dashboard.components.exhibit import exhibit, keep_csv, more
+from dashboard.components.lists import returns_table
+from dashboard.components.page import beside, evidence, page
+from dashboard.components.sentence import MATCH_WORDS, sentence
+from dashboard.components.spoilers import spoiler_exhibit
+from dashboard.components.states import no_calls, notices
+from dashboard.components.trend import month_exhibit
+from dashboard.pages.view import Content, Page, View
+from dashboard.words import percent
+
+QUESTION = "How are our repairs doing?"
+LATEST = 5
+
+
+def content(view: View) -> Content:
+    """Return the page."""
+    found = view.fleet.figures(view.filters)
+    filters = sentence(view.address, view.choices, view.path)
+    if not found.counts.get("calls"):
+        return page(QUESTION, filters, no_calls("/"))
+    spoiled = view.fleet.spoiled(view.filters)
+    return page(
+        QUESTION,
+        filters,
+        answer(
+            _callbacks(view, found), _first_time(view, found), too_soon(found.callback_rate, view.filters)
+        ),
+        notices([warning.sentence for warning in found.warnings]),
+        evidence(
+            month_exhibit(view.filters, view.fleet.by_month(view.filters)),
+            beside(spoiler_exhibit(view.filters, spoiled, found.first_time_fix_rate), _latest(view)),
+        ),
+        callback_counting(view.filters, found),
+    )
+
+
+def _callbacks(view: View, found: Figures) -> Words:
+    filters = view.filters
+    done = f"came back within {filters.window_days} days for {MATCH_WORDS[filters.match]}"
+    words = rate_in_words(found.callback_rate, done, filters, "came_back", "judged")
+    other = "any" if filters.match == "family" else "family"
+    rate = found.callback_rate_any if other == "any" else found.callback_rate_family
+    share = percent(rate.rate, rate.denominator)
+    if not share or not rate.denominator:
+        return [*words, "."]
+    address = to_calls(filters.but(match=other), "came_back")
+    return [*words, f"; for {MATCH_WORDS[other]} it is ", html.A(share, href=address), "."]
+
+
+def _first_time(view: View, found: Figures) -> Words:
+    rate, filters = found.first_time_fix_rate, view.filters
+    if rate.name == "closed_without_return":
+        words = rate_in_words(
+            rate, "were closed without a return", filters, "first_time_fix", "first_time_judged"
+        )
+        return [
+            *words,
+            ". Visits are not recorded, so this is no first-time fix and not to be compared with one.",
+        ]
+    words = rate_in_words(rate, "were fixed the first time", filters, "first_time_fix", "first_time_judged")
+    let_in = found.first_time_fix_let_in
+    share = percent(let_in.rate, let_in.denominator) if let_in.denominator else ""
+    return [*words, f"; {share} where somebody let us in." if share else "."]
+
+
+def _latest(view: View) -> Component:
+    rows, total = view.fleet.returns(view.filters, limit=LATEST)
+    if not total:
+        return exhibit("No return to show", html.P("None of these calls has come back.", className="prose"))
+    address = href("/callbacks", view.filters)
+    return exhibit(
+        "The latest returns",
+        [
+            returns_table(rows, view.filters, view.fleet.labels, short=True),
+            more(f"All {total:,} returns", address),
+        ],
+        lead="Each beside the repair it is counted against.",
+        tools=[keep_csv(href("/export.csv", view.filters, table="returns"), "all returns")],
+    )
+
+
+PAGE = Page("/", "Summary", QUESTION, content)

@@ -1,0 +1,162 @@
+"""What can be kept: the tables behind /export.csv and the charts behind /figure.json, by name."""
+
+from collections.abc import Callable, Iterator, Mapping
+
+import polars as pl
+
+from analytics.filters import GROUPINGS
+from analytics.fleet import Fleet
+from analytics.questions.answers import GroupFigures
+from analytics.questions.subsets import SUBSETS
+from analytics.rates import Rate
+from dashboard.address import Address, to_calls
+from dashboard.figures.groups import bars, intervals
+from dashboard.figures.look import Figure
+from dashboard.figures.months import by_month
+from dashboard.pages.callbacks import group_order
+from dashboard.pages.view import read_address
+from dashboard.words import capital, number, percent
+
+ROWS_AT_ONCE = 1000
+MOST_GROUPS_DRAWN = 40
+
+
+def _calls(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    subset = address.one_of("subset", SUBSETS, "all")
+    return _pages(lambda at: fleet.calls(address.filters, subset, at, ROWS_AT_ONCE))
+
+
+def _returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    return _pages(lambda at: fleet.returns(address.filters, at, ROWS_AT_ONCE))
+
+
+def _set_aside(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    return _pages(lambda at: fleet.set_aside(None, at, ROWS_AT_ONCE))
+
+
+def _phrases(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    return _pages(lambda at: fleet.unrecognised(None, at, ROWS_AT_ONCE))
+
+
+def _pages(ask: Callable[[int], tuple[pl.DataFrame, int]]) -> Iterator[pl.DataFrame]:
+    rows, total = ask(0)
+    yield rows
+    for offset in range(ROWS_AT_ONCE, total, ROWS_AT_ONCE):
+        yield ask(offset)[0]
+
+
+def _groups(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    by = address.one_of("by", GROUPINGS, "depot")
+    groups = group_order(fleet.figures(address.filters, by=by).groups, by)
+    yield pl.DataFrame([_group_row(by, group) for group in groups])
+
+
+def _group_row(by: str, group: GroupFigures) -> dict[str, object]:
+    rate, any_rate = group.callback_rate, group.callback_rate_any
+    return {
+        by: group.group,
+        "label": group.label,
+        "came_back": rate.numerator,
+        "judged": rate.denominator,
+        "rate": rate.rate,
+        "low": rate.low,
+        "high": rate.high,
+        "too_soon_to_say": rate.inside_window,
+        "came_back_any": any_rate.numerator,
+        "judged_any": any_rate.denominator,
+        "rate_any": any_rate.rate,
+    }
+
+
+def _once(
+    ask: Callable[[Fleet, Address], pl.DataFrame],
+) -> Callable[[Fleet, Address], Iterator[pl.DataFrame]]:
+    return lambda fleet, address: iter([ask(fleet, address)])
+
+
+TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
+    "calls": _calls,
+    "returns": _returns,
+    "groups": _groups,
+    "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
+    "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
+    "files": _once(lambda fleet, address: fleet.files()),
+    "set_aside": _set_aside,
+    "phrases": _phrases,
+    "recording": _once(
+        lambda fleet, address: fleet.recording(address.one_of("by", ("depot", "technician"), "depot"))
+    ),
+}
+
+
+def _months_figure(fleet: Fleet, address: Address) -> Figure:
+    return by_month(fleet.by_month(address.filters), lambda first: to_calls(address.filters, "judged"))
+
+
+def _groups_figure(fleet: Fleet, address: Address) -> Figure:
+    by = address.one_of("by", GROUPINGS, "depot")
+    found = fleet.figures(address.filters, by=by)
+    rows = [
+        {"label": group.label, "value": rate.rate, "low": rate.low, "high": rate.high, "note": _note(rate)}
+        for group in group_order(found.groups, by)[:MOST_GROUPS_DRAWN]
+        for rate in [group.callback_rate]
+        if rate.rate is not None and percent(rate.rate, rate.denominator)
+    ]
+    schema = {
+        "label": pl.String,
+        "value": pl.Float64,
+        "low": pl.Float64,
+        "high": pl.Float64,
+        "note": pl.String,
+    }
+    return intervals(pl.DataFrame(rows, schema=schema), found.callback_rate.rate)
+
+
+def _note(rate: Rate) -> str:
+    return f"{number(rate.numerator)} of {number(rate.denominator)}"
+
+
+def _spoiled_figure(fleet: Fleet, address: Address) -> Figure:
+    rows = fleet.spoiled(address.filters).filter(pl.col("calls") > 0).sort("calls", descending=True)
+    labels = [capital(label) for label in rows["label"]]
+    notes = [number(calls) for calls in rows["calls"]]
+    return bars(pl.DataFrame({"label": labels, "value": rows["calls"], "note": notes}))
+
+
+FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
+    "months": _months_figure,
+    "groups": _groups_figure,
+    "spoiled": _spoiled_figure,
+}
+
+
+class Kept:
+    """The tables and charts of one fleet, by name.
+
+    Parameters
+    ----------
+    fleet : Fleet
+        The facade that answers every question.
+    """
+
+    tables = tuple(TABLES)
+    figures = tuple(FIGURES)
+
+    def __init__(self, fleet: Fleet) -> None:
+        self._fleet = fleet
+
+    def address(self, search: str) -> Address:
+        """Read the query string of a request."""
+        return read_address(self._fleet, search)[1]
+
+    def generation(self) -> int:
+        """Return the number of the data as loaded, for the name of a file."""
+        return int(self._fleet.generation().get("number", 0))
+
+    def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
+        """Return a table in pieces."""
+        return TABLES[name](self._fleet, address)
+
+    def figure(self, name: str, address: Address) -> Figure:
+        """Return a chart."""
+        return FIGURES[name](self._fleet, address)

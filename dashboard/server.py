@@ -1,0 +1,69 @@
+"""Serves the dashboard with a production server, on this machine alone unless told otherwise."""
+
+import ipaddress
+
+import waitress
+
+from analytics.errors import ServiceCallError
+from analytics.fleet import Fleet
+from dashboard.app import Settings, create_app
+
+THREADS = 4
+
+
+def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy: bool = False) -> None:
+    """Serve until interrupted.
+
+    Parameters
+    ----------
+    fleet : Fleet
+        The facade that answers every question.
+    host : str
+        Address to listen on; other than loopback only behind a proxy.
+    port : int
+        TCP port.
+    behind_proxy : bool
+        Whether a proxy that signs people in stands before the dashboard.
+
+    Raises
+    ------
+    ServiceCallError
+        When asked to listen beyond this machine with nothing before it, or when the port is taken.
+    """
+    check_host(host, behind_proxy)
+    app = create_app(fleet, settings=Settings(behind_proxy=behind_proxy))
+    try:
+        server = waitress.create_server(app.server, host=host, port=port, threads=THREADS, ident=None)
+    except OSError as error:
+        raise ServiceCallError(
+            f"The dashboard can not listen on {host}, port {port} ({error.strerror or error}). Another "
+            "program, perhaps another dashboard, may use the port: stop it, or choose another port with "
+            "--port."
+        ) from error
+    print(f"The dashboard is at http://{host}:{port}/ (stop it with Ctrl+C)", flush=True)
+    server.run()
+
+
+def check_host(host: str, behind_proxy: bool) -> None:
+    """Refuse to listen beyond this machine with nothing before the dashboard.
+
+    Raises
+    ------
+    ServiceCallError
+        When `host` is not a loopback address and no proxy stands before.
+    """
+    if not behind_proxy and not _is_loopback(host):
+        raise ServiceCallError(
+            f"Listening on {host} would show customers' calls to everybody who can reach this machine, "
+            "without a password. Leave out --host to serve this machine alone (127.0.0.1), or put a proxy "
+            "that signs people in before it and say --behind-proxy."
+        )
+
+
+def _is_loopback(host: str) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False

@@ -1,0 +1,82 @@
+"""Numbers, shares and days as a person would write them."""
+
+from datetime import date, datetime
+
+LEAST_CALLS_FOR_A_SHARE = 5
+LEAST_CALLS_FOR_A_DECIMAL = 100
+NO_DATA = "no data"
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def number(value: float | None, decimals: int = 0) -> str:
+    """Write a count or quantity with thousands separated ("4,480").
+
+    Parameters
+    ----------
+    value : float or None
+        None is written as "no data", never as nan.
+    decimals : int
+        Digits after the point.
+    """
+    return NO_DATA if value is None else f"{value:,.{decimals}f}"
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """Write a count with its noun: "1 call", "412 calls"."""
+    return f"{number(count)} {one if count == 1 else many or one + 's'}"
+
+
+def decimals_for(calls: int) -> int:
+    """Digits after the point that a share of so many calls can carry: one from 100 calls, none below."""
+    return 1 if calls >= LEAST_CALLS_FOR_A_DECIMAL else 0
+
+
+def percent(share: float | None, calls: int) -> str:
+    """Write a share as a percentage; "" below 5 calls, where a percentage would mislead.
+
+    Parameters
+    ----------
+    share : float or None
+        Proportion, 0..1; None is written as "no data".
+    calls : int
+        Calls the share is of; they settle the digits.
+    """
+    if share is None:
+        return NO_DATA
+    return "" if calls < LEAST_CALLS_FOR_A_SHARE else f"{100 * share:.{decimals_for(calls)}f}%"
+
+
+def interval(low: float | None, high: float | None, calls: int) -> str:
+    """Write the limits of a share: "6.4 to 7.9%"."""
+    if low is None or high is None:
+        return NO_DATA
+    digits = decimals_for(calls)
+    return f"{100 * low:.{digits}f} to {100 * high:.{digits}f}%"
+
+
+def day(value: date | datetime | None) -> str:
+    """Write a day: "3 Mar 2026"."""
+    return "" if value is None else f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
+
+
+def month(value: date | None) -> str:
+    """Write a month: "Mar 2026"."""
+    return "" if value is None else f"{_MONTHS[value.month - 1]} {value.year}"
+
+
+def moment(value: datetime | None, has_time: bool = True) -> str:
+    """Write a day and, where the record has one, a time of day: "3 Mar 2026, 14:05"."""
+    if value is None:
+        return ""
+    return f"{day(value)}, {value:%H:%M}" if has_time else day(value)
+
+
+def listed(words: list[str], last: str = "and") -> str:
+    """Join words as in a sentence: "North, South and West"."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}" if words else ""
+
+
+def capital(text: str) -> str:
+    """Start a sentence: first letter upper case, the rest as it stands."""
+    return text[:1].upper() + text[1:]
