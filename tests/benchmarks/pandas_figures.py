@@ -2,12 +2,13 @@
 
     python -m tests.benchmarks.pandas_figures FOLDER WORDS.csv
 
-A second implementation of the definitions, independent of the program's SQL, and the yardstick of the benchmark: pyarrow
-reads only the columns needed, `merge_asof` finds the call a return counts against, no loop over rows.
+A second implementation of the definitions, independent of the program's SQL, and the yardstick of the
+benchmark: pyarrow reads only the columns needed, `merge_asof` finds the call a return counts against, no
+loop over rows.
 
-WORDS.csv says what the words in the files mean, one meaning a row (kind, text, code): kind `family` (a complaint and the
-family it belongs to), `says_return_trip` (a complaint), `no_work` (an outcome on which no work was done), `part_on_order`
-(an outcome), `no_repair` (a job kind).
+WORDS.csv says what the words in the files mean, one meaning a row (kind, text, code): kind `family` (a
+complaint and the family it belongs to), `says_return_trip` (a complaint), `no_work` (an outcome on which no
+work was done), `part_on_order` (an outcome), `no_repair` (a job kind).
 """
 
 import sys
@@ -25,7 +26,7 @@ VISIT_COLUMNS = ["call_id", "arrived_at", "left_at"]
 
 
 def read(path: Path, columns: list[str]) -> pd.DataFrame:
-    """Read some columns of a CSV file; each `*_at` becomes a timestamp and gets a flag `*_timed`: it has a time of day."""
+    """Read columns of a CSV file; each `*_at` becomes a timestamp, `*_timed` says if it has a time of day."""
     text = {column: pa.string() for column in columns}
     options = csv.ConvertOptions(include_columns=columns, column_types=text, strings_can_be_null=True)
     parsing = csv.ParseOptions(newlines_in_values=True)

@@ -1,7 +1,7 @@
-"""Episodes, final causes and whose a repair is, as plain loops; see plain_reference for the shape of the records.
+"""Episodes, final causes and whose a repair is, as plain loops; records as in plain_reference.
 
-The vocabulary adds can_be_final (causes that may be a final cause) and deeper (pairs: cause, than), visit_work_done
-(visit results on which work was done).
+The vocabulary adds can_be_final (causes that may be a final cause) and deeper (pairs: cause, than),
+visit_work_done (visit results on which work was done).
 """
 
 from datetime import timedelta
@@ -12,7 +12,7 @@ EPISODE_WINDOW_DAYS = 30
 
 
 def episodes(calls, vocabulary):
-    """Groups of call ids: every repair call, joined by 30-day callbacks of the same family, whatever a page shows."""
+    """Groups of call ids: every repair call, joined by 30-day callbacks of the same family, always."""
     group_of = {call["call_id"]: {call["call_id"]} for call in calls if is_repair(call, vocabulary)}
     for earlier, later in callbacks(calls, EPISODE_WINDOW_DAYS, "family", vocabulary):
         joined = group_of[earlier] | group_of[later]
@@ -37,8 +37,9 @@ def known_cause(call, vocabulary):
 def episode_facts(group, calls, end, vocabulary):
     """Last completed call, whether the episode is mature, final cause, and how earlier calls relate to it.
 
-    The relation is "deeper" where the final cause goes deeper than each other known cause of an earlier call, "different"
-    where one of those is another cause, "same" where earlier calls agree, None where there is nothing to compare.
+    The relation is "deeper" where the final cause goes deeper than each other known cause of an earlier
+    call, "different" where one of those is another cause, "same" where earlier calls agree, None where
+    there is nothing to compare.
     """
     last = last_completed(group, calls, vocabulary)
     if last is None:

@@ -1,7 +1,7 @@
 """Filter age at a call, and when its trouble began, as plain arithmetic on dates.
 
-A unit is a dict with unit_id, installed (date or None), filter_kind. An answer is what the caller said about the last
-change: a date, "never", or None. See plain_reference for calls.
+A unit is a dict with unit_id, installed (date or None), filter_kind. An answer is what the caller said
+about the last change: a date, "never", or None. See plain_reference for calls.
 """
 
 from datetime import timedelta
@@ -56,7 +56,7 @@ def age_at_call(call, changes, answer, unit, filter_kind):
 
 
 def age_when_it_began(call, duration_days, changes, answer, unit, filter_kind):
-    """The same on the day the trouble began; unknown where the caller does not say for how long it has been going on."""
+    """The same on the day the trouble began; unknown where the caller does not say how long it has lasted."""
     if duration_days is None:
         return "not applicable" if filter_kind in NO_FILTER_KINDS else None
     began = (moment(call["opened"]) - timedelta(days=duration_days)).date()

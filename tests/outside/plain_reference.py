@@ -1,12 +1,14 @@
-"""The definitions of docs/definitions.md once more, as plain loops over lists of dicts: slow, obvious, and independent.
+"""The definitions once more, as plain loops over lists of dicts: slow, obvious, and independent.
 
-Nothing here looks at the program's SQL; the two are compared on random fleets. Where a time of day is known the value is
-a `datetime`, where only a day is known it is a `date`: "compare as dates" can then be seen in the type.
+Nothing here looks at the program's SQL; the two are compared on random fleets. Where a time of day is known
+the value is a `datetime`, where only a day is known it is a `date`: "compare as dates" can then be seen in
+the type.
 
 A call is a dict with call_id, unit_id, source, depot, opened, closed (None: open), symptoms (list of codes),
-says_return_trip, cause, first_diagnosis, outcome (None: blank or not recognised), technician, job_kind, closing_recorded,
-outcome_recorded. A visit: visit_id, call_id, source, technician, helper, arrived, left (or None), result.
-Vocabulary: family_of (symptom -> family or None), no_work (outcomes on which no work was done), repair_kinds.
+says_return_trip, cause, first_diagnosis, outcome (None: blank or not recognised), technician, job_kind,
+closing_recorded, outcome_recorded. A visit: visit_id, call_id, source, technician, helper, arrived, left
+(or None), result. Vocabulary: family_of (symptom -> family or None), no_work (outcomes on which no work was
+done), repair_kinds.
 """
 
 from datetime import date, datetime, time, timedelta
@@ -61,8 +63,8 @@ def matches(earlier, later, match, vocabulary):
 def return_trips(calls, vocabulary):
     """Ids of the calls opened to finish a part-on-order call of the unit.
 
-    For each part-on-order call: the first later repair call of the unit, opened at or after it and within 90 days, that is
-    of the same family or whose complaint says that it is a return trip.
+    For each part-on-order call: the first later repair call of the unit, opened at or after it and within
+    90 days, that is of the same family or whose complaint says that it is a return trip.
     """
     found = set()
     for waiting in calls:
@@ -91,7 +93,7 @@ def returns_within(closed, opened, window_days):
 
 
 def charged_to(later, calls, window_days, match, vocabulary):
-    """The one completed call that a return counts against, or None: of those that qualify, the one closed latest."""
+    """The one completed call that a return counts against: of those that qualify, the one closed latest."""
     best = None
     for earlier in calls:
         if earlier["call_id"] == later["call_id"] or earlier["unit_id"] != later["unit_id"]:
@@ -121,7 +123,7 @@ def callbacks(calls, window_days, match, vocabulary):
 
 
 def same_day_pairs(calls, match, vocabulary):
-    """Pairs that would be a return had the day a time: same unit, same trouble, opened on the day of the closing."""
+    """Pairs for which the lack of a time decides: same unit and trouble, opened on the day of the closing."""
     trips = return_trips(calls, vocabulary)
     pairs = set()
     for earlier in calls:
@@ -145,7 +147,7 @@ def same_day_pairs(calls, match, vocabulary):
 
 
 def observation_ends(calls, visits, extracted=None):
-    """End of observation of each (source, depot); `extracted` gives the extraction moment of a source where it is known."""
+    """End of observation of each (source, depot); `extracted`: extraction moments of sources, where known."""
     extracted = extracted or {}
     depot_of = {call["call_id"]: call["depot"] for call in calls}
     records = []
@@ -185,7 +187,7 @@ def is_known(call, end):
 
 
 def callback_rate(calls, ends, window_days, match, vocabulary, as_of=None):
-    """Counts of the callback rate: numerator, denominator, and the completed calls that are too young to say."""
+    """Counts of the callback rate, and the completed calls that are too young to say."""
     came_back = {earlier for earlier, _ in callbacks(calls, window_days, match, vocabulary)}
     numerator = denominator = young = 0
     for call in calls:
@@ -242,7 +244,7 @@ def first_time_fix(calls, visits, ends, window_days, match, vocabulary, as_of=No
 
 
 def parse_time(text):
-    """A time as the files write it: a `datetime` where there is a time of day, else a `date`, None for a blank."""
+    """A time as files write it: a `datetime` where it has a time of day, else a `date`; None for a blank."""
     if not text:
         return None
     return datetime.fromisoformat(text) if len(text) > 10 else date.fromisoformat(text)

@@ -1,4 +1,4 @@
-"""Small fleets drawn by hypothesis, made to hit the edges: ties, gaps of exactly W days, the same minute, overlaps."""
+"""Small fleets drawn by hypothesis, made to hit edges: ties, gaps of exactly W days, overlaps."""
 
 from datetime import date, datetime, timedelta
 
@@ -51,7 +51,7 @@ def as_written(at: datetime, timed: bool) -> date:
 
 @st.composite
 def openings(draw, closings, closings_elsewhere):
-    """An opening time: a few crowded days, or one hung on an earlier closing with a gap at the edge of a window."""
+    """An opening time: a few crowded days, or an earlier closing and a gap at the edge of a window."""
     hang_on = draw(st.sampled_from(("unit", "unit", "unit", "unit", "unit", "fleet", "none", "none")))
     if hang_on == "unit" and closings:
         gap = timedelta(days=draw(st.sampled_from((0, 0, 1, 3, *WINDOWS, 30))))

@@ -1,4 +1,4 @@
-"""The plain loops and the pandas script were written apart; they must agree before either judges the program."""
+"""The plain loops and the pandas script were written apart; they must agree before they judge the program."""
 
 import pandas as pd
 import pytest
@@ -11,7 +11,7 @@ from tests.outside.random_fleets import VOCABULARY, WINDOWS, fleets
 
 
 def written(fleet):
-    """The fleet as the frames that the pandas script reads from files, and the meaning of the words in them."""
+    """The fleet as the frames that the pandas script reads from files, and the meaning of their words."""
     words = [("no_work", o, "") for o in VOCABULARY["no_work"]] + [("part_on_order", "part_on_order", "")]
     words += [("no_repair", kind, "") for kind in ("install", "maintenance")]
     calls = []
