@@ -1,10 +1,11 @@
 """Serves the dashboard with a production server, on this machine alone unless told otherwise."""
 
 import ipaddress
+import sys
 
 import waitress
 
-from analytics.errors import ServiceCallError
+from analytics.errors import BadQuestion
 from analytics.fleet import Fleet
 from dashboard.app import Settings, create_app
 
@@ -27,7 +28,7 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
 
     Raises
     ------
-    ServiceCallError
+    BadQuestion
         When asked to listen beyond this machine with nothing before it, or when the port is taken.
     """
     check_host(host, behind_proxy)
@@ -35,12 +36,12 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
     try:
         server = waitress.create_server(app.server, host=host, port=port, threads=THREADS, ident=None)
     except OSError as error:
-        raise ServiceCallError(
+        raise BadQuestion(
             f"The dashboard can not listen on {host}, port {port} ({error.strerror or error}). Another "
             "program, perhaps another dashboard, may use the port: stop it, or choose another port with "
             "--port."
         ) from error
-    print(f"The dashboard is at http://{host}:{port}/ (stop it with Ctrl+C)", flush=True)
+    print(f"The dashboard is at http://{host}:{port}/ (stop it with Ctrl+C)", file=sys.stderr, flush=True)
     server.run()
 
 
@@ -49,14 +50,14 @@ def check_host(host: str, behind_proxy: bool) -> None:
 
     Raises
     ------
-    ServiceCallError
+    BadQuestion
         When `host` is not a loopback address and no proxy stands before.
     """
     if not behind_proxy and not _is_loopback(host):
-        raise ServiceCallError(
+        raise BadQuestion(
             f"Listening on {host} would show customers' calls to everybody who can reach this machine, "
-            "without a password. Leave out --host to serve this machine alone (127.0.0.1), or put a proxy "
-            "that signs people in before it and say --behind-proxy."
+            "without a password: the dashboard has none of its own yet. Leave out --host to serve this machine "
+            "alone (127.0.0.1), or put a proxy that signs people in before it and say --behind-proxy."
         )
 
 

@@ -4,12 +4,10 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from analytics.rates import Rate
-
-FEWEST_CALLS = 5
-"""Of fewer calls no percentage is shown, only the counts."""
+if TYPE_CHECKING:
+    from analytics.rates import Rate
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:
@@ -58,18 +56,18 @@ def _text(value: Any) -> str:
     return f"{value:,}" if isinstance(value, int) and not isinstance(value, bool) else str(value)
 
 
-def rate_words(rate: Rate) -> str:
+def rate_words(rate: "Rate") -> str:
     """Say a rate with its counts and interval."""
     if rate.denominator == 0:
         return "no data"
     return f"{percent(rate)}, {rate.numerator:,} of {rate.denominator:,}"
 
 
-def percent(rate: Rate) -> str:
+def percent(rate: "Rate") -> str:
     """Say a rate as a percentage with its 95% interval; not of so few calls that it would only mislead."""
     if rate.rate is None or rate.low is None or rate.high is None:
         return "no data"
-    if rate.denominator < FEWEST_CALLS:
+    if not rate.as_percentage:
         return "too few calls"
     return f"{100 * rate.rate:.1f}% ({100 * rate.low:.1f} to {100 * rate.high:.1f})"
 

@@ -1,11 +1,7 @@
 """serve: the dashboard over a store, for this machine alone unless something else guards the door."""
 
 import argparse
-import ipaddress
-import sys
 from importlib import import_module
-
-from analytics.errors import BadQuestion
 
 NAME = "serve"
 HELP = "serve the dashboard"
@@ -36,65 +32,19 @@ def add_port(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Serve until interrupted."""
-    refuse_open_door(arguments.host, arguments.behind_proxy)
     start(arguments, arguments.host, arguments.behind_proxy)
 
 
 def start(arguments: argparse.Namespace, host: str, behind_proxy: bool) -> None:
-    """Check that there is something to show, then hand over to the dashboard.
+    """Hand over to the dashboard, which refuses addresses that nothing guards.
 
-    Raises
-    ------
-    StoreProblem
-        When nothing was loaded yet.
-    BadQuestion
-        When the address can not be listened on.
+    A store that is still empty can be served: the first load shows at the next click.
     """
     from analytics.fleet import Fleet
     from analytics.store import Store
 
-    store = Store(arguments.data)
-    store.reader().generation()
-    server = import_module(
-        "dashboard.server"
-    )  # by name, because the library does not depend on the dashboard
-    print(
-        f"Serving {arguments.data} on http://{host}:{arguments.port}/ (stop with Ctrl-C)",
-        file=sys.stderr,
-        flush=True,
-    )
-    try:
-        server.serve(Fleet(store), host=host, port=arguments.port, behind_proxy=behind_proxy)
-    except OSError as error:
-        raise BadQuestion(
-            f"Could not listen on {host} port {arguments.port}: {error.strerror or error}. Choose another "
-            f"--port or --host."
-        ) from error
-
-
-def refuse_open_door(host: str, behind_proxy: bool) -> None:
-    """Refuse to show customer records to a network that nothing guards.
-
-    Raises
-    ------
-    BadQuestion
-        When the host is not this machine's own and no proxy is said to stand in front.
-    """
-    if behind_proxy or is_loopback(host):
-        return
-    raise BadQuestion(
-        f"Listening on {host} would show customer records to everybody who reaches this machine: the "
-        f"dashboard has no password of its own yet. Put a reverse proxy in front that asks for one and "
-        f"speaks HTTPS, and start with --behind-proxy; or leave --host out to serve this machine alone."
-    )
-
-
-def is_loopback(host: str) -> bool:
-    """Say whether the address is reached from this machine only."""
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return host == "localhost"
+    server = import_module("dashboard.server")  # by name: the library does not depend on the dashboard
+    server.serve(Fleet(Store(arguments.data)), host=host, port=arguments.port, behind_proxy=behind_proxy)
 
 
 def _port(text: str) -> int:

@@ -1,5 +1,7 @@
 """The store: what a load makes current, what readers see of it, and what is kept."""
 
+import fcntl
+import subprocess
 import threading
 from pathlib import Path
 
@@ -203,6 +205,19 @@ def test_stages_are_reported_in_order(store: Store) -> None:
         ("pointer", 0.5),
         ("pointer", 1.0),
     ]
+
+
+def test_the_lock_is_one_that_a_backup_can_hold(store: Store) -> None:
+    """As docs/operations.md says: `flock load.lock cp ...`."""
+    add(store, "a")
+    take_lock = ["flock", "--nonblock", str(store.folder / "load.lock"), "true"]
+    with store.writing():
+        assert subprocess.run(take_lock, check=False).returncode == 1
+    assert subprocess.run(take_lock, check=False).returncode == 0
+    with (store.folder / "load.lock").open() as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        with pytest.raises(StoreProblem, match="Another load"):
+            add(store, "b")
 
 
 def test_cursor_left_open_does_not_hold_the_file(store: Store) -> None:
