@@ -51,7 +51,7 @@ _TABLES: Mapping[str, type] = {
     "fields": Field,
 }
 _LISTS: Mapping[str, type] = {"amounts": Amount, "rules": Rule}
-_OTHERS = ("format", "code", "label", "cautions", "levels", "abbreviations", "words", "healthy", "reading")
+_OTHERS = ("format", "code", "label", "cautions", "levels", "abbreviations", "words", "healthy", "foreign")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -102,10 +102,11 @@ def _values(c: Catalogue) -> Iterator[tuple[str, str]]:
                 yield f"rules.{number} ({rule.field}, '{pattern}')", wrong
         if rule.code is None and rule.implied_field is None and not rule.same_again:
             yield f"rules.{number}", "the rule gives nothing: add code, same_again or implied_field."
-    for field_code, healthy in c.words.healthy.items():
-        for pattern in healthy:
-            if wrong := patterns.problem(pattern, c.words.classes):
-                yield f"healthy.{field_code} ('{pattern}')", wrong
+    for name in ("healthy", "foreign"):
+        for field_code, written in getattr(c.words, name).items():
+            for pattern in written:
+                if wrong := patterns.problem(pattern, c.words.classes):
+                    yield f"{name}.{field_code} ('{pattern}')", wrong
     for code, words in c.words.classes.items():
         if not words:
             yield f"words.{code}", "the class holds no word."

@@ -231,6 +231,7 @@ class Words:
     months: Mapping[str, int]
     classes: Mapping[str, tuple[str, ...]]
     healthy: Mapping[str, tuple[str, ...]]
+    foreign: Mapping[str, tuple[str, ...]]
     abbreviations: Mapping[str, tuple[str, tuple[str, ...]]]
 
 

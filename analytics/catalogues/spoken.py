@@ -25,7 +25,7 @@ def read_words(raw: Mapping[str, Any], place: Place) -> Words:
         **_abbreviations(raw.get("abbreviations", {}), place.below("abbreviations")),
     }
     classes = {**shared.pop("words", {}), **raw.get("words", {})}
-    mine = {"classes": classes, "healthy": raw.get("healthy", {})}
+    mine = {"classes": classes, "healthy": raw.get("healthy", {}), "foreign": raw.get("foreign", {})}
     return record(Words, {**shared, **mine}, place.below("words"), abbreviations=abbreviations)
 
 

@@ -24,6 +24,7 @@ class Rules:
         mine = [rule for rule in catalogue.rules if rule.field == field]
         self._several = catalogue.fields[field].several
         self._healthy = patterns.union(catalogue.words.healthy.get(field, ()), classes)
+        self._foreign = patterns.union(catalogue.words.foreign.get(field, ()), classes)
         self._tests = [
             (patterns.union(rule.any, classes), patterns.union(rule.none, classes), rule) for rule in mine
         ]
@@ -52,6 +53,10 @@ class Rules:
         """
         frame = pl.DataFrame({"clauses": clauses})
         text = pl.col("clauses")
+        if self._foreign:
+            frame = frame.with_columns(
+                clauses=pl.when(text.str.contains(self._foreign)).then(pl.lit("")).otherwise(text)
+            )
         if self._healthy:
             frame = frame.with_columns(text.str.replace_all(self._healthy, f" {CLAUSE} "))
         found: dict[str, pl.Expr] = {}
