@@ -6,9 +6,9 @@ A second implementation of the definitions, independent of the program's SQL, an
 benchmark: pyarrow reads only the columns needed, `merge_asof` finds the call a return counts against, no
 loop over rows.
 
-WORDS.csv says what the words in the files mean, one meaning a row (kind, text, code): kind `family` (a
-complaint and the family it belongs to), `says_return_trip` (a complaint), `no_work` (an outcome on which no
-work was done), `part_on_order` (an outcome), `no_repair` (a job kind).
+WORDS.csv says what the words in the files mean, one meaning a row (kind, text, code). Complaints: `symptom`
+(one is recognised), `family` (that it belongs to), `same_again` (no symptom, but "the same again"),
+`says_return_trip`. Outcomes: `no_work` (no work was done), `part_on_order`. Job kinds: `no_repair`.
 """
 
 import sys
@@ -44,35 +44,45 @@ def words_of(words: pd.DataFrame, kind: str) -> pd.DataFrame:
 
 
 def prepare(calls: pd.DataFrame, words: pd.DataFrame) -> pd.DataFrame:
-    """Repair calls, in the order they were opened, with what the figures need to know of each."""
-    calls = calls[~calls["job_kind"].isin(words_of(words, "no_repair")["text"])].copy()
-    calls["completed"] = calls["closed_at"].notna() & ~calls["outcome"].isin(
-        words_of(words, "no_work")["text"]
-    )
-    calls["waiting"] = calls["outcome"].isin(words_of(words, "part_on_order")["text"])
-    calls["says_trip"] = calls["complaint"].isin(words_of(words, "says_return_trip")["text"])
+    """Calls in the order they were opened, with what the figures need to know of each."""
     calls = calls.sort_values(["opened_at", "call_id"], ignore_index=True)
     calls["row"] = calls.index
+    calls["repair"] = ~calls["job_kind"].isin(words_of(words, "no_repair")["text"])
+    worked = ~calls["outcome"].isin(words_of(words, "no_work")["text"])
+    calls["completed"] = calls["repair"] & calls["closed_at"].notna() & worked
+    calls["waiting"] = calls["outcome"].isin(words_of(words, "part_on_order")["text"])
+    calls["says_trip"] = calls["complaint"].isin(words_of(words, "says_return_trip")["text"])
+    heard = calls["complaint"].where(calls["complaint"].isin(words_of(words, "symptom")["text"]))
+    same_again = calls["complaint"].isin(words_of(words, "same_again")["text"])
+    calls["understood"] = heard.where(~same_again, heard.groupby(calls["unit_id"], sort=False).ffill())
     return calls
 
 
 def by_family(calls: pd.DataFrame, words: pd.DataFrame) -> pd.DataFrame:
     """One row per call and family of its complaint."""
-    meanings = (
-        words_of(words, "family").rename(columns={"text": "complaint", "code": "family"}).drop_duplicates()
+    families = words_of(words, "family").drop_duplicates()
+    families = families.rename(columns={"text": "understood", "code": "family"})
+    return calls.merge(families, on="understood").sort_values("row", ignore_index=True)
+
+
+def first_after(calls: pd.DataFrame, keys: list[str], wanted: pd.Series) -> pd.DataFrame:
+    """For each part-on-order call the first later call of the same keys that is wanted."""
+    groups = [calls[key] for key in keys]
+    later = (
+        calls["row"].where(wanted).groupby(groups, sort=False).shift(-1).groupby(groups, sort=False).bfill()
     )
-    return calls.merge(meanings, on="complaint").sort_values("row", ignore_index=True)
+    return pd.DataFrame({"row": calls["row"], "next": later})[calls["waiting"]]
 
 
 def return_trips(calls: pd.DataFrame, exploded: pd.DataFrame) -> pd.Index:
     """Rows of the calls opened to finish a part-on-order call."""
-    following = exploded.groupby(["unit_id", "family"], sort=False)["row"].shift(-1)
-    same_family = pd.DataFrame({"row": exploded["row"], "next": following})[exploded["waiting"]]
-    told = calls["row"].where(calls["says_trip"])
-    told = told.groupby(calls["unit_id"], sort=False).shift(-1)
-    told = told.groupby(calls["unit_id"], sort=False).bfill()
-    says_so = pd.DataFrame({"row": calls["row"], "next": told})[calls["waiting"]]
-    nearest = pd.concat([same_family, says_so]).dropna().astype("int64").groupby("row")["next"].min()
+    nearest = pd.concat(
+        [
+            first_after(exploded, ["unit_id", "family"], exploded["repair"]),
+            first_after(calls, ["unit_id"], calls["repair"] & calls["says_trip"]),
+        ]
+    )
+    nearest = nearest.dropna().astype("int64").groupby("row")["next"].min()
     opened = calls["opened_at"]
     soon = opened.loc[nearest.to_numpy()].to_numpy() <= opened.loc[nearest.index].to_numpy() + RETURN_TRIP
     return pd.Index(nearest[soon].unique())
@@ -104,7 +114,7 @@ def callback_pairs(
 ) -> pd.DataFrame:
     """Pairs of rows (row_charged, row): a completed call and a return that counts against it."""
     pool, keys = (exploded, ["unit_id", "family"]) if match == "family" else (calls, ["unit_id"])
-    returns = pool[~pool["row"].isin(return_trips(calls, exploded))]
+    returns = pool[pool["repair"] & ~pool["row"].isin(return_trips(calls, exploded))]
     done = pool[pool["completed"]]
     timed, dated = returns[returns["opened_timed"]], returns[~returns["opened_timed"]]
     done_timed, done_dated = done[done["closed_timed"]], done[~done["closed_timed"]]

@@ -5,10 +5,10 @@ the value is a `datetime`, where only a day is known it is a `date`: "compare as
 the type.
 
 A call is a dict with call_id, unit_id, source, depot, opened, closed (None: open), symptoms (list of codes),
-says_return_trip, cause, first_diagnosis, outcome (None: blank or not recognised), technician, job_kind,
-closing_recorded, outcome_recorded. A visit: visit_id, call_id, source, technician, helper, arrived, left
-(or None), result. Vocabulary: family_of (symptom -> family or None), no_work (outcomes on which no work was
-done), repair_kinds.
+says_return_trip, says_same, cause, first_diagnosis, outcome (None: blank or not recognised), technician,
+job_kind, closing_recorded, outcome_recorded. A visit: visit_id, call_id, source, technician, helper,
+arrived, left (or None), result. Vocabulary: family_of (symptom -> family or None), no_work (outcomes on
+which no work was done), repair_kinds.
 """
 
 from datetime import date, datetime, time, timedelta
@@ -48,6 +48,20 @@ def is_completed(call, vocabulary):
     return call["outcome"] not in vocabulary["no_work"]
 
 
+def with_symptoms_understood(calls):
+    """The calls again; one that only says "the same again" has the symptoms of the call before."""
+    in_order = sorted(calls, key=lambda call: (moment(call["opened"]), call["call_id"]))
+    last_heard, understood = {}, {}
+    for call in in_order:
+        symptoms = call["symptoms"]
+        if not symptoms and call["says_same"]:
+            symptoms = last_heard.get(call["unit_id"], [])
+        elif symptoms:
+            last_heard[call["unit_id"]] = symptoms
+        understood[call["call_id"]] = call | {"symptoms": symptoms}
+    return [understood[call["call_id"]] for call in calls]
+
+
 def families(call, vocabulary):
     found = {vocabulary["family_of"].get(symptom) for symptom in call["symptoms"]}
     return found - {None}
@@ -68,7 +82,7 @@ def return_trips(calls, vocabulary):
     """
     found = set()
     for waiting in calls:
-        if not is_repair(waiting, vocabulary) or waiting["outcome"] != "part_on_order":
+        if waiting["outcome"] != "part_on_order":
             continue
         fitting = []
         for later in calls:

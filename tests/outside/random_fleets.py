@@ -86,6 +86,7 @@ def calls(draw, number: int, unit_of: dict, closings: dict, timed_share: int):
         "closed": None if closed is None else as_written(closed, closed_timed),
         "symptoms": list(draw(st.sampled_from(COMPLAINTS))),
         "says_return_trip": draw(st.integers(0, 4)) == 0,
+        "says_same": draw(st.integers(0, 2)) == 0,
         "cause": draw(st.sampled_from(CAUSES)),
         "outcome": draw(st.sampled_from(OUTCOMES)),
         "technician": draw(st.sampled_from(("T1", "T2", None))),

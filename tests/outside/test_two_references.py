@@ -16,9 +16,12 @@ def written(fleet):
     words += [("no_repair", kind, "") for kind in ("install", "maintenance")]
     calls = []
     for call in fleet["calls"]:
-        complaint = f"{'+'.join(call['symptoms'])} {'again' if call['says_return_trip'] else ''}"
+        same_again = call["says_same"] and not call["symptoms"]
+        complaint = f"{'+'.join(call['symptoms'])} {same_again} {call['says_return_trip']}"
+        words += [("symptom", complaint, symptom) for symptom in call["symptoms"]]
         words += [("family", complaint, family) for family in plain.families(call, VOCABULARY)]
         words += [("says_return_trip", complaint, "")] * call["says_return_trip"]
+        words += [("same_again", complaint, "")] * same_again
         calls.append(
             {
                 "call_id": call["call_id"],
@@ -47,14 +50,14 @@ def written(fleet):
 @settings(max_examples=150, deadline=None, derandomize=True)
 @given(fleet=fleets(sources=1), window=st.sampled_from(WINDOWS), match=st.sampled_from(("family", "any")))
 def test_pandas_and_loops_count_the_same(fleet, window, match):
-    calls, visits = fleet["calls"], fleet["visits"]
+    calls, visits = plain.with_symptoms_understood(fleet["calls"]), fleet["visits"]
     ends = plain.observation_ends(calls, visits)
     all_calls, made, words = written(fleet)
-    repairs = pandas_figures.prepare(all_calls, words)
+    ready = pandas_figures.prepare(all_calls, words)
     pairs = pandas_figures.callback_pairs(
-        repairs, pandas_figures.by_family(repairs, words), pd.Timedelta(days=window), match
+        ready, pandas_figures.by_family(ready, words), pd.Timedelta(days=window), match
     )
-    ids = repairs["call_id"]
+    ids = ready["call_id"]
     linked = set(zip(ids[pairs["row_charged"]], ids[pairs["row"]], strict=True))
     assert linked == plain.callbacks(calls, window, match, VOCABULARY)
     found = pandas_figures.figures(all_calls, made, words, window_days=window, match=match)
