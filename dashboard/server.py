@@ -56,8 +56,8 @@ def check_host(host: str, behind_proxy: bool) -> None:
     if not behind_proxy and not _is_loopback(host):
         raise BadQuestion(
             f"Listening on {host} would show customers' calls to everybody who can reach this machine, "
-            "without a password: the dashboard has none of its own yet. Leave out --host to serve this machine "
-            "alone (127.0.0.1), or put a proxy that signs people in before it and say --behind-proxy."
+            "without a password: the dashboard has none of its own yet. Leave out --host to serve this "
+            "machine alone (127.0.0.1), or put a proxy that signs people in before it and say --behind-proxy."
         )
 
 

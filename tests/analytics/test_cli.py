@@ -178,7 +178,7 @@ def test_going_back(tmp_path: Path) -> None:
         (("serve", "--host", "::"), 2, "--behind-proxy"),
         (("serve", "--host", "example.org"), 2, "--behind-proxy"),
     ],
-    ids=" ".join,
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else None,
 )
 def test_problem(tmp_path: Path, words: tuple[str, ...], code: int, message: str) -> None:
     assert message in assert_problem(run(*words, folder=tmp_path), code)
