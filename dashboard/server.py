@@ -1,6 +1,7 @@
 """Serves the dashboard with a production server, on this machine alone unless told otherwise."""
 
 import ipaddress
+import logging
 import sys
 
 import waitress
@@ -32,6 +33,7 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
         When asked to listen beyond this machine with nothing before it, or when the port is taken.
     """
     check_host(host, behind_proxy)
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a short queue is no news
     app = create_app(fleet, settings=Settings(behind_proxy=behind_proxy))
     try:
         server = waitress.create_server(app.server, host=host, port=port, threads=THREADS, ident=None)

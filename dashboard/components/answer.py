@@ -14,9 +14,11 @@ from dashboard.words import counted, interval, number, percent
 Words = list[str | Component]
 
 
-def answer(*sentences: Sequence[str | Component]) -> Component:
-    """Return the answer of a page: one paragraph per sentence, read out when it changes."""
-    return html.Div([html.P(list(words)) for words in sentences if words], className="answer", role="status")
+def answer(*sentences: Sequence[str | Component], aside: Sequence[str | Component] = ()) -> Component:
+    """Return the answer of a page: one paragraph per sentence, and a smaller one `aside`."""
+    paragraphs = [html.P(list(words)) for words in sentences if words]
+    small = [html.P(list(aside), className="aside")] if aside else []
+    return html.Div(paragraphs + small, className="answer", role="status")
 
 
 def calls_link(count: int, filters: Filters, subset: str, named: str) -> Component:

@@ -44,10 +44,10 @@ def returns_table(rows: pl.DataFrame, filters: Filters, labels: Labels, short: b
     columns = [
         column("Came back", "day"),
         column("After", "number"),
-        column("Complaint then"),
-        column("What it was taken for"),
+        column("Complaint"),
+        column("Found then"),
         *([] if short else [column("Parts fitted"), column("Technician")]),
-        column("The return"),
+        column("Found on return"),
         *([] if short else [column("Unit")]),
     ]
     cells = [_return_row(row, filters, symptoms, causes, parts, short) for row in rows.iter_rows(named=True)]

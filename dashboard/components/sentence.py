@@ -4,6 +4,7 @@ import calendar
 import json
 from collections.abc import Mapping
 from datetime import date
+from typing import Any
 
 import polars as pl
 from dash import dcc, html
@@ -85,7 +86,7 @@ def _narrow(filters: Filters, choices: Mapping[str, pl.DataFrame]) -> Component:
         _list_choice(name, filters, choices, before=label, layout="block") for name, label in _NARROW.items()
     ]
     as_of = filters.as_of.isoformat() if filters.as_of else ""
-    typed = {
+    typed: dict[str, Any] = {
         "type": "date"
     }  # a native date field; dcc.Input hands the type on, though its signature omits it
     day_field = html.Label(

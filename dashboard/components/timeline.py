@@ -42,6 +42,8 @@ def timeline(rows: pl.DataFrame, call_id: str = "") -> Table:
         column("Call"),
     ]
     cells = [_line(row, call_id) for row in rows.iter_rows(named=True)]
+    for later, earlier in zip(reversed(cells[1:]), reversed(cells[:-1]), strict=True):
+        later[0] = "" if later[0] == earlier[0] else later[0]
     kinds = [_kind(row, call_id) for row in rows.iter_rows(named=True)]
     return Table("What happened, in order of time", columns, cells, layout="timeline", row_kinds=kinds)
 

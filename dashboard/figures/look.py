@@ -13,6 +13,7 @@ FLAG = "#D55E00"
 REST = "#767D86"
 INK = "#1B1F24"
 BAND = "rgba(118, 125, 134, 0.18)"
+PALE = {ACCENT: "rgba(0, 114, 178, 0.45)", FLAG: "rgba(213, 94, 0, 0.6)"}  # the same, for intervals
 CLEAR = "rgba(0, 0, 0, 0)"
 FONT = "system-ui, 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif"
 
@@ -52,4 +53,4 @@ def axis(**more: Any) -> dict[str, Any]:
 
 def note(text: str, x: Any, y: Any, **more: Any) -> dict[str, Any]:
     """Return a short text on the chart, without arrow."""
-    return {"text": text, "x": x, "y": y, "showarrow": False, "font": {"size": 12}, **more}
+    return {"text": text, "x": x, "y": y, "showarrow": False, "font": {"size": 13}, **more}

@@ -10,6 +10,7 @@ from dashboard.figures import look
 from dashboard.words import counted, interval, month, percent
 
 HEIGHT = 320
+ROOM_FOR_LABELS = 60
 
 
 def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "came back") -> look.Figure:
@@ -42,7 +43,7 @@ def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "c
     data = [
         *_range(limits),
         _average(limits),
-        _line(judged),
+        _line(judged.filter(pl.col("inside_window") == 0)),
         _dots(settled, target, unit, "circle", look.ACCENT),
         _dots(young, target, unit, "circle-open", look.ACCENT),
         _dots(outside, target, unit, "diamond", look.FLAG),
@@ -90,7 +91,7 @@ def _dots(
         "x": rows["month"].to_list(),
         "y": rows["rate"].to_list(),
         "mode": "markers",
-        "marker": {"symbol": symbol, "color": colour, "size": 9, "line": {"width": 2, "color": colour}},
+        "marker": {"symbol": symbol, "color": colour, "size": 8, "line": {"width": 1.5, "color": colour}},
         "error_y": {
             "type": "data",
             "symmetric": False,
@@ -98,7 +99,7 @@ def _dots(
             "arrayminus": (rows["rate"] - rows["low"]).to_list(),
             "thickness": 1,
             "width": 0,
-            "color": colour,
+            "color": look.PALE[colour],
         },
         "customdata": [target(each) for each in rows["month"]],
         "text": [_spoken(row, unit) for row in rows.iter_rows(named=True)],
@@ -120,27 +121,32 @@ def _spoken(row: dict[str, Any], unit: str) -> str:
 
 
 def _layout(months: pl.DataFrame, limits: pl.DataFrame, outside: pl.DataFrame) -> look.Figure:
-    notes = [
-        look.note(
-            month(row["month"]), row["month"], row["rate"], yshift=16 if row["rate"] > row["mean"] else -16
-        )
-        for row in outside.tail(6).iter_rows(named=True)
-    ]
+    notes = [_beside(row, months) for row in outside.tail(6).iter_rows(named=True)]
     if limits.height:
-        calls = int(limits["denominator"].sum())
-        words = f"average {percent(limits['mean'][0], calls)}"
-        notes.append(
-            look.note(words, limits["month"][0], limits["mean"][0], xanchor="left", yanchor="bottom")
-        )
-        top = limits["limit_high"][0]
-        notes.append(look.note("chance alone", limits["month"][0], top, xanchor="left", yanchor="bottom"))
+        last = limits.row(-1, named=True)
+        share = percent(last["mean"], int(limits["denominator"].sum()))
+        notes += [_end(f"average<br>{share}", last["mean"]), _end("chance<br>alone", last["limit_high"])]
     unjudged = months.filter(pl.col("rate").is_null() & (pl.col("inside_window") > 0))
     if unjudged.height:
         middle = unjudged["month"][unjudged.height // 2]
         notes.append(look.note("too soon<br>to say", middle, 0, yanchor="bottom"))
-    return look.layout(
+    layout = look.layout(
         HEIGHT,
         annotations=notes,
-        xaxis=look.axis(showgrid=False, tickformat="%b<br>%Y", nticks=8, type="date", hoverformat="%b %Y"),
+        xaxis=look.axis(showgrid=False, tickformat="%b<br>%Y", nticks=8, type="date"),
         yaxis=look.axis(tickformat=".0%", rangemode="tozero", nticks=6),
     )
+    layout["margin"]["r"] = ROOM_FOR_LABELS
+    return layout
+
+
+def _beside(row: dict[str, Any], months: pl.DataFrame) -> look.Figure:
+    """Name a month outside the range, on the side of its dot where there is room."""
+    late = row["month"] > months["month"][months.height * 3 // 4]
+    shift = {"xanchor": "right", "xshift": -8} if late else {"xanchor": "left", "xshift": 8}
+    return look.note(month(row["month"]), row["month"], row["rate"], **shift)
+
+
+def _end(text: str, height: float) -> look.Figure:
+    """Name a line at its right end."""
+    return look.note(text, 1, height, xref="paper", xanchor="left", xshift=4, align="left")

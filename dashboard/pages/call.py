@@ -33,7 +33,7 @@ def content(view: View) -> Content:
             exhibit("From the first call to the last", timeline(story.timeline, story.call_id)),
             beside(
                 exhibit("What the customer told us", said_table(story.said)),
-                exhibit("What the figures take the call for", call_facts(story, labels)),
+                exhibit("What the figures make of it", call_facts(story, labels)),
             ),
             caution_list(story.checks),
         ),

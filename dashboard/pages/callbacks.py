@@ -13,7 +13,7 @@ from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice
 from dashboard.components.counting import callback_counting
 from dashboard.components.exhibit import exhibit, keep_csv, keep_png
-from dashboard.components.lists import ROWS_A_PAGE, pager, returns_table
+from dashboard.components.lists import pager, returns_table
 from dashboard.components.page import evidence, page
 from dashboard.components.people import about_people
 from dashboard.components.rates import group_table
@@ -34,6 +34,7 @@ BY_WORDS = {
     "month": "month of closing",
 }
 MOST_GROUPS = 60
+RETURNS_A_PAGE = 25
 _FIELDS = {
     "depot": "depots",
     "technician": "technicians",
@@ -55,7 +56,7 @@ def content(view: View) -> Content:
         QUESTION,
         notices(about_people(view.filters, by)),
         filters,
-        answer(_same_and_any(view.filters, found), too_soon(found.callback_rate, view.filters)),
+        answer(_same_and_any(view.filters, found), aside=too_soon(found.callback_rate, view.filters)),
         notices([warning.sentence for warning in found.warnings]),
         evidence(
             month_exhibit(view.filters, view.fleet.by_month(view.filters)),
@@ -154,7 +155,7 @@ def group_filters(filters: Filters, by: str, group: GroupFigures) -> Filters:
 
 def _returns(view: View) -> Component | None:
     number = view.address.page_number()
-    rows, total = view.fleet.returns(view.filters, offset=(number - 1) * ROWS_A_PAGE, limit=ROWS_A_PAGE)
+    rows, total = view.fleet.returns(view.filters, offset=(number - 1) * RETURNS_A_PAGE, limit=RETURNS_A_PAGE)
     if not total:
         return None
     by = view.address.options.get("by")
@@ -162,7 +163,7 @@ def _returns(view: View) -> Component | None:
         f"{counted(total, 'return')}, latest first",
         [
             returns_table(rows, view.filters, view.fleet.labels),
-            pager(total, number, lambda page: view.here(by=by, page=page) + "#returns"),
+            pager(total, number, lambda page: view.here(by=by, page=page) + "#returns", RETURNS_A_PAGE),
         ],
         lead="Each beside the repair it is counted against: what was found then, and when they rang again.",
         tools=[keep_csv(href("/export.csv", view.filters, table="returns"), "all returns")],

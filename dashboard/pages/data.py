@@ -8,8 +8,8 @@ from dash.development.base_component import Component
 
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
-from dashboard.components.exhibit import exhibit, keep_csv
-from dashboard.components.lists import ROWS_A_PAGE, pager
+from dashboard.components.exhibit import exhibit, keep_csv, twin
+from dashboard.components.lists import pager
 from dashboard.components.loads import files_table, phrases_table, set_aside_table
 from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.people import CAN_NOT_SAY
@@ -18,7 +18,7 @@ from dashboard.pages.view import Content, Page, View
 from dashboard.words import counted, day, number
 
 QUESTION = "What was loaded, and how complete is it?"
-PHRASES_A_PAGE = 20
+ROWS_A_PAGE = 20
 
 
 def content(view: View) -> Content:
@@ -72,7 +72,7 @@ def _set_aside(view: View) -> Component:
         )
     return exhibit(
         f"{counted(total, 'row')} set aside",
-        [set_aside_table(rows), pager(total, at, lambda n: href("/data", None, aside=n) + "#set-aside")],
+        [set_aside_table(rows), pager(total, at, lambda n: href("/data", None, aside=n) + "#set-aside", ROWS_A_PAGE)],
         lead=[
             "Not in any figure. To mend them: ",
             html.Code("service-calls set-aside"),
@@ -85,7 +85,7 @@ def _set_aside(view: View) -> Component:
 
 def _phrases(view: View) -> Component:
     at = _page_of(view, "phrases")
-    rows, total = view.fleet.unrecognised(None, (at - 1) * PHRASES_A_PAGE, PHRASES_A_PAGE)
+    rows, total = view.fleet.unrecognised(None, (at - 1) * ROWS_A_PAGE, ROWS_A_PAGE)
     if not total:
         return exhibit(
             "Every phrase was recognised", html.P("Nothing to settle.", className="prose"), id="phrases"
@@ -94,7 +94,7 @@ def _phrases(view: View) -> Component:
         f"{counted(total, 'phrase')} not recognised, most frequent first",
         [
             phrases_table(rows),
-            pager(total, at, lambda n: href("/data", None, phrases=n) + "#phrases", PHRASES_A_PAGE),
+            pager(total, at, lambda n: href("/data", None, phrases=n) + "#phrases", ROWS_A_PAGE),
         ],
         lead="Kept as written, and counted as not recognised in every figure.",
         tools=[keep_csv("/export.csv?table=phrases", "phrases not recognised")],
@@ -110,10 +110,11 @@ def _recording(view: View, by: str, title: str) -> Component | None:
     shares = view.fleet.recording(by)
     if shares.is_empty():
         return None
+    table = recording_table(shares, by)
     caution: Any = CAN_NOT_SAY if by == "technician" else ""
     return exhibit(
         title,
-        recording_table(shares, by),
+        table if by == "depot" else twin(table, f"Show {counted(shares.height, by)}"),
         lead=caution
         or "Share of completed calls. Where it differs by more than 10 points, comparisons bend.",
         tools=[keep_csv(f"/export.csv?table=recording&by={by}", title)],

@@ -32,7 +32,9 @@ def content(view: View) -> Content:
         QUESTION,
         filters,
         answer(
-            _callbacks(view, found), _first_time(view, found), too_soon(found.callback_rate, view.filters)
+            _callbacks(view, found),
+            _first_time(view, found),
+            aside=too_soon(found.callback_rate, view.filters),
         ),
         notices([warning.sentence for warning in found.warnings]),
         evidence(
