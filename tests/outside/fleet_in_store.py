@@ -1,0 +1,139 @@
+"""Puts a drawn fleet into the tables of the store as a load would leave it, words coded, marts not built."""
+
+from datetime import date, datetime
+
+import polars as pl
+
+from tests.outside.plain_reference import has_time, moment
+
+PROVENANCE = {"file_id": 1, "line": 1, "row_hash": 1, "withdrawn_by": None}
+CODED = {"root_cause": "cause", "outcome": "outcome", "job_kind": "job_kind"}
+
+
+def complaint_text(call: dict) -> str:
+    """Words for a complaint, one text per meaning."""
+    text = " and ".join(call["symptoms"]) or "something"
+    return text + " same again" * call["says_same"] + " return trip" * call["says_return_trip"]
+
+
+def coding(
+    field: str, text: str, codes: list[str], same_again: bool = False, day: date | None = None
+) -> dict:
+    return {
+        "field": field,
+        "text": text,
+        "codes": codes,
+        "how": "code" if codes else "not recognised",
+        "same_again": same_again,
+        "day": day,
+    }
+
+
+def codings(fleet: dict) -> list[dict]:
+    """What each text of the fleet means."""
+    found = {}
+    for call in fleet["calls"]:
+        text = complaint_text(call)
+        found["complaint", text] = coding("complaint", text, call["symptoms"], call["says_same"])
+        for field, column in CODED.items():
+            if call[column] is not None:
+                found[field, call[column]] = coding(field, call[column], [call[column]])
+        answer = call.get("filter_answer")
+        if answer is not None:
+            codes, day = (["never"], None) if answer == "never" else ([], answer)
+            found["filter_last_changed", str(answer)] = coding(
+                "filter_last_changed", str(answer), codes, day=day
+            )
+    for visit in fleet["visits"]:
+        found["visit_result", visit["result"]] = coding("visit_result", visit["result"], [visit["result"]])
+    for unit in fleet["units"]:
+        if unit.get("filter_kind"):
+            found["filter_kind", unit["filter_kind"]] = coding(
+                "filter_kind", unit["filter_kind"], [unit["filter_kind"]]
+            )
+    return list(found.values())
+
+
+def call_row(call: dict) -> dict:
+    closed = call["closed"]
+    return PROVENANCE | {
+        "call_id": call["call_id"],
+        "unit_id": call["unit_id"],
+        "opened_at": moment(call["opened"]),
+        "opened_has_time": has_time(call["opened"]),
+        "closed_at": None if closed is None else moment(closed),
+        "closed_has_time": None if closed is None else has_time(closed),
+        "closing_recorded": call["closing_recorded"],
+        "outcome_recorded": call["outcome_recorded"],
+        "complaint": complaint_text(call),
+        "root_cause": call["cause"],
+        "outcome": call["outcome"],
+        "technician_id": call["technician"],
+        "depot": call["depot"],
+        "job_kind": call["job_kind"],
+        "filter_last_changed": str(call["filter_answer"]) if call.get("filter_answer") else None,
+        "source": call["source"],
+    }
+
+
+def visit_row(visit: dict) -> dict:
+    return PROVENANCE | {
+        "visit_id": visit["visit_id"],
+        "call_id": visit["call_id"],
+        "technician_id": visit["technician"],
+        "helper_id": visit["helper"],
+        "arrived_at": moment(visit["arrived"]),
+        "arrived_has_time": has_time(visit["arrived"]),
+        "left_at": visit["left"],
+        "result": visit["result"],
+        "source": visit["source"],
+    }
+
+
+def unit_row(unit: dict) -> dict:
+    return PROVENANCE | {
+        "unit_id": unit["unit_id"],
+        "installed_on": unit["installed"],
+        "retired_on": unit["retired"],
+        "filter_kind": unit.get("filter_kind"),
+        "source": unit["source"],
+    }
+
+
+def file_row(number: int, source: str, extracted: datetime | None) -> dict:
+    """The load report of one file of calls, as far as the marts look at it."""
+    counts = ("rows", "loaded", "updated", "repeated_exact", "repeated_older", "set_aside", "withdrawn")
+    return dict.fromkeys(counts, 0) | {
+        "file_id": number,
+        "load_id": 1,
+        "file_name": f"{number}.csv",
+        "sha256": str(number),
+        "reading_hash": str(number),
+        "table_name": "calls",
+        "source": source,
+        "extracted_on": extracted,
+        "extracted_from": "given" if extracted else "unknown",
+        "full_extract": False,
+        "encoding": "utf-8",
+        "separator": ",",
+        "header": ["call_id"],
+        "mapping": "",
+    }
+
+
+def insert(connection, table: str, rows: list[dict]) -> None:
+    if rows:
+        frame = pl.DataFrame(rows, infer_schema_length=None)  # noqa: F841 - read by its name
+        connection.execute(f"insert into {table} by name select * from frame")
+
+
+def put(connection, fleet: dict) -> None:
+    """Write a fleet into fresh tables of the store."""
+    sources = sorted({call["source"] for call in fleet["calls"]})
+    extracted = fleet.get("extracted", {})
+    insert(connection, "loads.files", [file_row(n, s, extracted.get(s)) for n, s in enumerate(sources, 1)])
+    insert(connection, "records.calls", [call_row(call) for call in fleet["calls"]])
+    insert(connection, "records.visits", [visit_row(visit) for visit in fleet["visits"]])
+    insert(connection, "records.units", [unit_row(unit) for unit in fleet["units"]])
+    insert(connection, "records.filter_changes", [PROVENANCE | change for change in fleet.get("changes", [])])
+    insert(connection, "texts.codings", codings(fleet))
