@@ -1,0 +1,176 @@
+"""A batch of calls on its way through the office: what is known of each, filled in stage by stage."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from synthetic_data.ledger import Ledger
+from synthetic_data.places import Places
+from synthetic_data.streams import Bools, Floats, Ints
+from synthetic_data.technicians import Crew
+from synthetic_data.water import door_flow, fill_of, flowing_pressure, line_resistance
+
+OUTCOMES = (
+    "repaired",
+    "adjusted",
+    "explained",
+    "fixed_by_phone",
+    "no_fault_found",
+    "temporary",
+    "cancelled",
+    "no_access",
+    "referred_on",
+    "estimate_declined",
+    "part_on_order",
+    "duplicate",
+)
+(
+    REPAIRED,
+    ADJUSTED,
+    EXPLAINED,
+    BY_PHONE,
+    NOTHING_FOUND,
+    TEMPORARY,
+    CANCELLED,
+    NOBODY,
+    REFERRED_ON,
+    REFUSED,
+    WAITS_FOR_PART,
+    DUPLICATE,
+) = range(12)
+JOBS = ("repair", "install", "filter_visit", "maintenance", "estimate", "inspection")
+
+
+@dataclass
+class World:
+    """What the stages of the simulation share: places, crew, ledger, chance, and the first day of the record."""
+
+    places: Places
+    crew: Crew
+    ledger: Ledger
+    rng: np.random.Generator
+    first_day: float
+    depot_paperwork_days: Floats
+
+
+@dataclass
+class Batch:
+    """Calls opened together, one element a call.
+
+    Parameters
+    ----------
+    who, number : Ints
+        Places, and numbers that the calls will have.
+    opened, closed, day : Floats
+        When rung in and closed; the last moment anything happened.
+    post, technician : Ints
+        Post sent, and the technician on it; -1 where nobody goes.
+    trip : Bools
+        A return trip for a part on order.
+    named, first_named, main : Ints
+        Cause named at last and at first (-1: none), part it calls for.
+    shown : Bools
+        A check showed the fault.
+    outcome : Ints
+        Number in OUTCOMES, -1 while undecided.
+    mended, water_part : Bools
+        The true cause is gone; a part that holds water was fitted.
+    visit : Ints
+        Number of the visit under way, -1 between visits.
+    minutes : Floats
+        Minutes spent on the visit under way.
+    """
+
+    who: Ints
+    number: Ints
+    opened: Floats
+    closed: Floats
+    day: Floats
+    post: Ints
+    technician: Ints
+    trip: Bools
+    named: Ints
+    first_named: Ints
+    main: Ints
+    shown: Bools
+    outcome: Ints
+    mended: Bools
+    water_part: Bools
+    visit: Ints
+    minutes: Floats
+
+    def undecided(self) -> Ints:
+        """Positions of the calls without an outcome yet."""
+        return np.flatnonzero(self.outcome < 0)
+
+
+def open_batch(world: World, who: Ints, opened: Floats) -> Batch:
+    """Open calls at the places `who`."""
+    n, none = len(who), np.full(len(who), -1)
+    return Batch(
+        who=who,
+        number=world.ledger.count("calls") + np.arange(n),
+        opened=opened,
+        closed=np.full(n, np.nan),
+        day=opened.copy(),
+        post=none.copy(),
+        technician=none.copy(),
+        trip=world.places.trip_cause[who] >= 0,
+        named=none.copy(),
+        first_named=none.copy(),
+        main=none.copy(),
+        shown=np.zeros(n, bool),
+        outcome=none.copy(),
+        mended=np.zeros(n, bool),
+        water_part=np.zeros(n, bool),
+        visit=none.copy(),
+        minutes=np.zeros(n),
+    )
+
+
+def water_at(places: Places, who: Ints, day: Floats) -> dict[str, Floats]:
+    """What stands in pipe and mould when the household rings, for intake answers, readings and the truth."""
+    fill = fill_of(places.pressure[who], line_resistance(places, who, day))
+    left = 120.0 * places.fill_left[who]
+    return {
+        "fill_ml": np.where(np.isnan(left), fill, np.where(left > 120, left, np.minimum(left, fill))),
+        "door_l_per_min": door_flow(places, who, day),
+        "pressure_psi": places.pressure[who],
+        "flowing_psi": flowing_pressure(places, who),
+        "frozen": places.ice[who] >= 1,
+        "filter_day": places.filter_day[who],
+        "filter_resistance": line_resistance(places, who, day)
+        - line_resistance(places, who, np.full(len(who), -np.inf)),
+    }
+
+
+def write_batch(
+    world: World, batch: Batch, water: dict[str, Floats], *, job: int, before: dict[str, Floats]
+) -> None:
+    """Write the calls of a batch down, truth and all."""
+    places, who = world.places, batch.who
+    world.ledger.add(
+        "calls",
+        len(who),
+        place=who,
+        unit=before["unit"],
+        job=job,
+        opened=batch.opened,
+        closed=batch.closed,
+        technician=batch.technician,
+        named=batch.named,
+        first_named=batch.first_named,
+        shown=batch.shown,
+        outcome=batch.outcome,
+        mended=batch.mended,
+        trip=batch.trip,
+        depot=places.depot[who],
+        **{name: before[name] for name in ("cause", "symptom", "began", "tries", "last_call", "own_change")},
+        **water,
+    )
+
+
+def before_visit(places: Places, who: Ints) -> dict[str, Floats]:
+    """The trouble as it stands before anybody touches the unit."""
+    names = ("unit", "cause", "symptom", "began", "tries", "last_call", "own_change")
+    return {name: getattr(places, name)[who].copy() for name in names}

@@ -1,0 +1,138 @@
+"""Troubles begin: the fill gets too small, a tube freezes, a part wears out. The true cause is what did it."""
+
+from functools import cache
+
+import numpy as np
+
+from synthetic_data import calendar
+from synthetic_data.assumptions import load
+from synthetic_data.calls import World
+from synthetic_data.clogging import freezing_rate
+from synthetic_data.filters import OWNER_IN_TROUBLE, put_in
+from synthetic_data.places import GARAGE, Places
+from synthetic_data.streams import Floats, Ints, chance, pick_rows
+from synthetic_data.symptoms import creeping, symptoms_of, symptoms_of_fill
+from synthetic_data.trade import trade
+from synthetic_data.units import HEATED, ICE_ROOM, IN_LINE, IN_UNIT
+from synthetic_data.water import blame_for_fill, fill_of, hole_to_blame, line_resistance, pressure_drip
+
+FILL_CAUSES = ("saddle_valve_clogged", "low_supply_pressure", "filter_restricted", "inlet_screen_plugged")
+TUBE_CAUSES = ("inlet_valve_seeping", "saddle_valve_clogged", "low_supply_pressure", "fill_tube_cold")
+
+
+@cache
+def _numbers(codes: tuple[str, ...]) -> Ints:
+    return np.array([trade().cause(code) for code in codes])
+
+
+@cache
+def _wear_rates() -> tuple[Ints, dict[str, Floats], tuple[str, ...], tuple[str, ...]]:
+    rates = load()["wear"].under("rate")
+    columns = {
+        key: np.array([one[key] for one in rates.values()], np.float32)
+        for key in ("per_year", "shape", "hardness")
+    }
+    seasons = tuple(one["season"] for one in rates.values())
+    needs = tuple(one["needs"] for one in rates.values())
+    return _numbers(tuple(rates)), columns, seasons, needs
+
+
+def wear_hazards(places: Places, who: Ints, now: float) -> Floats:
+    """Rate of every wear fault for each unit, per year, shape (len(who), wear faults).
+
+    A Weibull rate in age, referred to 8 years, times proneness, hardness, season and what the unit has.
+    """
+    numbers, rate, seasons, needs = _wear_rates()
+    years = np.maximum(now - places.installed[who], 10) / calendar.YEAR_DAYS
+    log_age = np.log(years / 8.0).astype(np.float32)[:, None]
+    log_hard = np.log(np.maximum(places.hardness[who], 20) / 120.0)[:, None]
+    hazard = rate["per_year"] * np.exp(log_age * (rate["shape"] - 1) + log_hard * rate["hardness"])
+    hazard *= places.frailty[who][:, None]
+    hazard *= np.array([float(calendar.season(name, now)) for name in seasons], np.float32)
+    owns = {"dispenser": places.dispenser[who], "heated": places.ice_maker[who] == HEATED}
+    for name, has in owns.items():
+        hazard[:, np.array([need == name for need in needs])] *= has[:, None]
+    codes = [trade().causes[number] for number in numbers]
+    air, line = codes.index("ice_room_air_leak"), codes.index("supply_line_fault")
+    hazard[:, air] *= np.where(places.ice_maker[who] == ICE_ROOM, 3.0, 1.0)
+    hazard[:, line] *= np.where(places.location[who] == GARAGE, load()["wear"]["garage_supply_line"], 1.0)
+    return hazard
+
+
+def begin(world: World, who: Ints, cause: Ints, symptom: Ints, day: Floats) -> None:
+    """Start a trouble: the household rings when its patience is at an end.
+
+    Some owners change the filter first; where the filter was to blame, most of those never ring.
+    """
+    places, rng, n = world.places, world.rng, len(who)
+    slow = np.where(creeping()[symptom], load()["households"]["slow_patience"], 1.0)
+    wait = places.patience[who] * slow * rng.exponential(1.0, n)
+    places.cause[who], places.symptom[who], places.began[who] = cause, symptom, day
+    places.due[who] = day + wait
+    places.tries[who], places.last_call[who] = 0, -1
+    habit, filters = load()["filters"]["changed_because_of_trouble"], load()["filters"]
+    able = np.isin(places.filter_kind[who], (IN_UNIT, IN_LINE)) & (wait > 1)
+    changes = able & chance(rng, habit["share"], n)
+    places.own_change[who] = changes
+    changed = day[changes] + wait[changes] * (0.2 + 0.6 * rng.random(int(changes.sum())))
+    known = chance(rng, filters["owner_change_recorded"], len(changed))
+    put_in(places, who[changes], changed, OWNER_IN_TROUBLE, known, world.ledger)
+    cured = changes & (cause == trade().cause("filter_restricted")) & chance(rng, habit["cures_filter"], n)
+    places.cause[who[cured]], places.due[who[cured]] = -1, np.inf
+
+
+def wear_out(world: World, idle: Ints, start: float, end: float) -> None:
+    """Begin the faults of parts that wear out.
+
+    Units are first thinned with the total rate, so that the full table is drawn for few.
+    """
+    places, rng = world.places, world.rng
+    hazard = wear_hazards(places, idle, (start + end) / 2)
+    total = hazard.sum(axis=1)
+    hit = rng.random(len(idle), dtype=np.float32) < -np.expm1(-total * (end - start) / calendar.YEAR_DAYS)
+    who = idle[hit]
+    cause = _wear_rates()[0][pick_rows(rng, hazard[hit])]
+    frozen = cause == trade().cause("fill_tube_frozen")
+    cold = cause == trade().cause("fill_tube_cold")
+    places.ice[who[frozen | cold]] = 1.0
+    places.tube_cold[who[cold]] = load()["wear"]["tube_cold"]["drip"]
+    symptom = symptoms_of(rng, places, who, cause, end)
+    begin(world, who, cause, symptom, rng.uniform(start, end, len(who)))
+
+
+def starve(world: World, idle: Ints, end: float) -> None:
+    """Begin the troubles of units whose fill has become too small for the household."""
+    places, rng = world.places, world.rng
+    fill = fill_of(places.pressure[idle], line_resistance(places, idle, end))
+    short = fill < places.tolerance[idle]
+    who, fill = idle[short], fill[short]
+    cause = _numbers(FILL_CAUSES)[blame_for_fill(places, who, end)]
+    places.fill_left[who] = np.nan
+    symptom = symptoms_of_fill(rng, places, who, fill, cause, end)
+    begin(world, who, cause, symptom, end - rng.uniform(0, 25, len(who)))
+
+
+def freeze(world: World, idle: Ints, start: float, end: float) -> None:
+    """Let ice gather in the fill tubes, and begin the trouble where a tube has closed."""
+    places, rng = world.places, world.rng
+    rate = freezing_rate(places, idle, (start + end) / 2)
+    before = places.ice[idle]
+    after = np.clip(before + rate * (end - start), 0, 1)
+    places.ice[idle] = after
+    closed = after >= 1
+    who = idle[closed]
+    day = start + (1 - before[closed]) / rate[closed]
+    drips = np.stack([places.grit[who], pressure_drip(places, who), places.tube_cold[who]])
+    which = np.array([0, 2, 3])[np.argmax(drips, axis=0)]
+    which = np.where((which == 2) & hole_to_blame(places, who), 1, which)
+    cause = _numbers(TUBE_CAUSES)[which]
+    places.fill_left[who] = 0.02 * rng.random(len(who))
+    symptom = symptoms_of(rng, places, who, cause, end, frozen=True)
+    begin(world, who, cause, symptom, np.maximum(day, start))
+
+
+def owners_trouble(world: World, who: Ints, end: float) -> None:
+    """Begin the troubles that a badly fitted new filter gives."""
+    cause = np.full(len(who), trade().cause("filter_fit_wrong"))
+    symptom = symptoms_of(world.rng, world.places, who, cause, end)
+    begin(world, who, cause, symptom, world.places.filter_day[who] + 0.5)

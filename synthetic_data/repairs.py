@@ -1,0 +1,129 @@
+"""Repairs: which parts are fitted for the cause named, whether that mends the true cause, and what it changes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from synthetic_data.assumptions import load
+from synthetic_data.filters import TECHNICIAN, put_in
+from synthetic_data.ledger import Ledger
+from synthetic_data.places import QUARTER_TURN, SADDLE, Places
+from synthetic_data.streams import Bools, Floats, Ints, chance, logistic, pick_rows
+from synthetic_data.trade import trade
+from synthetic_data.units import IN_LINE, IN_UNIT
+
+
+@dataclass(frozen=True)
+class Repair:
+    """What was fitted and whether the trouble is over.
+
+    Parameters
+    ----------
+    main : Ints, shape (n,)
+        Part that the named cause calls for, the number of parts where none.
+    fitted : Bools, shape (n, parts)
+    mended : Bools, shape (n,)
+        The true cause is put right.
+    """
+
+    main: Ints
+    fitted: Bools
+    mended: Bools
+
+
+def main_part(rng: np.random.Generator, named: Ints) -> Ints:
+    """Part that the named cause calls for; the number of parts stands for none."""
+    return pick_rows(rng, trade().fits[named])
+
+
+def repair(
+    rng: np.random.Generator,
+    places: Places,
+    who: Ints,
+    named: Ints,
+    main: Ints,
+    shown: Bools,
+    handful: Floats,
+    skill: Floats,
+    day: Floats,
+) -> Repair:
+    """Fit parts for the cause named, and decide whether that mends the true one.
+
+    Parameters
+    ----------
+    who : Ints, shape (n,)
+        Places visited.
+    named, main : Ints, shape (n,)
+        Cause named and the part it calls for.
+    shown : Bools, shape (n,)
+        A check showed the fault; the doubtful fit more parts.
+    handful, skill : Floats, shape (n,)
+        The technician's habit of fitting parts in handfuls, and logit of skill with the true cause.
+    day : Floats
+        Day of the repair.
+    """
+    facts, assume, n = trade(), load()["parts"], len(who)
+    true = places.cause[who]
+    fitted = np.zeros((n, len(facts.parts) + 1), bool)
+    fitted[np.arange(n), main] = True
+    doubt = np.where(shown, 1.0, assume["handful"]["doubtful"])
+    for share in (1.0, 0.35):  # a second part, and now and then a third
+        also = np.flatnonzero(chance(rng, share * handful * doubt, n))
+        thought = pick_rows(rng, facts.thoughts[places.symptom[who[also]]])
+        fitted[also, main_part(rng, thought)] = True
+    has_filter = np.isin(places.filter_kind[who], (IN_UNIT, IN_LINE))
+    overdue = day - places.filter_day[who] > load()["filters"]["longest_interval"]
+    along = np.where(overdue, assume["filter_along"]["overdue"], assume["filter_along"]["otherwise"])
+    fitted[:, facts.part("water_filter")] &= has_filter
+    fitted[:, facts.part("water_filter")] |= has_filter & chance(rng, along, n)
+    fitted[:, facts.part("shutoff_valve")] &= places.shutoff[who] == SADDLE
+    fitted = fitted[:, :-1]
+    wrong = chance(rng, assume["wrong_part"], n)
+    slip = 0.5 + logistic(skill)  # around 1 for an average technician
+    holds = 1 - (1 - facts.holds[true]) / np.clip(slip, 0.5, 2)
+    right = (named == true) & chance(rng, holds, n)
+    by_part = (fitted & (facts.mends[:, true].T > 0)).any(axis=1) & chance(rng, 0.96, n)
+    return Repair(main=main, fitted=fitted, mended=(right | by_part) & ~wrong)
+
+
+def change_state(
+    rng: np.random.Generator, places: Places, who: Ints, done: Repair, day: Floats, ledger: Ledger
+) -> None:
+    """Let the repair change the unit and its water: new parts are clean, mended faults are gone."""
+    facts, fixed = trade(), load()["wear"]["fixed_resistance"]
+
+    def fitted(code: str) -> Ints:
+        return who[done.fitted[:, facts.part(code)]]
+
+    valve = fitted("inlet_valve")
+    places.grit[valve], places.screen[valve] = 0, fixed["screen"]
+    _new_shutoff(places, fitted("shutoff_valve"))
+    at = done.fitted[:, facts.part("water_filter")]
+    put_in(places, who[at], day[at], TECHNICIAN, chance(rng, 0.97, int(at.sum())), ledger)
+    places.ice[who] = 0
+    heal(places, who[done.mended], day[done.mended], ledger, by_us=True)
+
+
+def heal(places: Places, who: Ints, day: Floats, ledger: Ledger, *, by_us: bool) -> None:
+    """Put the true cause right, whoever did it."""
+    facts, fixed = trade(), load()["wear"]["fixed_resistance"]
+    cause = places.cause[who]
+
+    def with_cause(code: str) -> Ints:
+        return who[cause == facts.cause(code)]
+
+    places.grit[with_cause("inlet_valve_seeping")] = 0
+    places.tube_cold[with_cause("fill_tube_cold")] = 0
+    places.screen[with_cause("inlet_screen_plugged")] = fixed["screen"]
+    _new_shutoff(places, with_cause("saddle_valve_clogged"))
+    low = with_cause("low_supply_pressure")
+    places.usual_pressure[low] = np.maximum(places.usual_pressure[low], 42)
+    places.pressure[low] = places.usual_pressure[low]
+    places.ice[who] = 0
+    choked = (cause == facts.cause("filter_restricted")) & (places.filter_day[who] < np.floor(day))
+    if choked.any():
+        put_in(places, who[choked], day[choked], TECHNICIAN, np.full(int(choked.sum()), by_us), ledger)
+
+
+def _new_shutoff(places: Places, who: Ints) -> None:
+    places.shutoff[who] = QUARTER_TURN
