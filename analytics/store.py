@@ -44,6 +44,8 @@ class Draft:
         The number it will have.
     scratch : Path
         A folder for files of this load alone; it is removed afterwards.
+    first : bool
+        Whether it is the first of its store: its tables are empty.
     abandoned : bool
         Set it by `abandon` when there turned out to be nothing to write.
     """
@@ -51,6 +53,7 @@ class Draft:
     connection: duckdb.DuckDBPyConnection
     generation: int
     scratch: Path
+    first: bool
     abandoned: bool = False
 
     def abandon(self) -> None:
@@ -173,7 +176,7 @@ class Store:
             connection = open_for_writing(path, scratch, base)
             if not base:
                 create_tables(connection)
-            draft = Draft(connection, number, scratch)
+            draft = Draft(connection, number, scratch, first=base is None)
             yield draft
             if not draft.abandoned:
                 report("checkpoint", 0.0)

@@ -51,6 +51,12 @@ def test_default_folder(monkeypatch: pytest.MonkeyPatch) -> None:
     assert Store.default_dir() == Path("/elsewhere")
 
 
+def test_draft_says_whether_it_is_the_first(store: Store) -> None:
+    for first in (True, False):
+        with store.writing() as draft:
+            assert draft.first is first
+
+
 def test_each_load_adds_a_generation_to_what_was_there(store: Store) -> None:
     add(store, "a")
     add(store, "b")
