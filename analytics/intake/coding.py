@@ -1,0 +1,71 @@
+"""Coding the words of a file: each distinct text that was never met before is coded once."""
+
+from collections.abc import Mapping as AnyMapping
+
+import duckdb
+import polars as pl
+
+from analytics import queries
+from analytics.catalogue import Catalogue
+from analytics.errors import BadMapping
+from analytics.intake.contract import Table
+from analytics.intake.normalising import code_texts
+
+Words = AnyMapping[str, AnyMapping[str, tuple[str, ...]]]
+
+
+def code(
+    connection: duckdb.DuckDBPyConnection, catalogue: Catalogue, table: Table, file_id: int, words: Words
+) -> dict[str, int]:
+    """Code the new texts of one file; return the number of rows not recognised, by coding field.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+    catalogue : Catalogue
+    table : Table
+    file_id : int
+        The file, its rows being in records already.
+    words : mapping
+        Coding field -> the sender's words -> codes, from the mapping; they come before everything else.
+    """
+    if not table.of_kind("coded"):
+        return {}
+    queries.run(connection, f"staging/texts_{table.name}", {"file_id": file_id})
+    new = queries.frame(connection, "staging/new_texts")
+    for (field,), texts in new.group_by("field", maintain_order=True):
+        coded = code_texts(catalogue, str(field), texts["text"].to_list())
+        connection.register("new_codings", _settled(coded, words.get(str(field), {})))
+        queries.run(connection, "staging/add_codings")
+        connection.unregister("new_codings")
+    return dict(queries.frame(connection, "staging/unrecognised").rows())
+
+
+def check_words(catalogue: Catalogue, words: Words) -> None:
+    """Raise BadMapping when the mapping gives words a code that the catalogue does not have."""
+    for field, entries in words.items():
+        legal = catalogue.coded(field)
+        for word, codes in entries.items():
+            if unknown := [each for each in codes if each not in legal]:
+                raise BadMapping(
+                    f"The mapping takes '{word}' to mean {unknown[0]}, which is no code of {field}. "
+                    f"It can be one of {', '.join(legal)}."
+                )
+
+
+def _settled(coded: pl.DataFrame, words: AnyMapping[str, tuple[str, ...]]) -> pl.DataFrame:
+    """Put the mapping's meaning of a word in place of the one found; case and spaces around do not matter."""
+    if not words:
+        return coded
+    said = {word.strip().casefold(): codes for word, codes in words.items()}
+    keys = [text.strip().casefold() for text in coded["text"]]
+    if not any(key in said for key in keys):
+        return coded
+    settled = pl.Series([key in said for key in keys])
+    codes = pl.Series([list(said.get(key, ())) for key in keys], dtype=pl.List(pl.String))
+    return coded.with_columns(
+        pl.when(settled).then(codes).otherwise(pl.col("codes")).alias("codes"),
+        pl.when(settled).then(pl.lit("settled")).otherwise(pl.col("how")).alias("how"),
+        pl.when(~settled).then(pl.col("score")).alias("score"),
+        *(pl.when(~settled).then(pl.col(name)).alias(name) for name in ("implied_field", "implied_code")),
+    )

@@ -1,0 +1,106 @@
+"""How the records of one file are read: everything the staging statements are given."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+from analytics.intake.contract import DATED, NUMERIC, Table
+from analytics.intake.dates import ISO_FORMATS
+
+SOURCE_LINE = "source_line"
+
+
+@dataclass
+class Reading:
+    """One way of reading one file.
+
+    Parameters
+    ----------
+    table : Table
+    path : Path
+        A UTF-8 file with the records: the file itself, or a copy.
+    header : tuple of str
+        The file's own column names.
+    columns : dict of str to int
+        Our column -> place of the file's column, from 0.
+    skipped_lines : int
+        Lines of `path` before the first record.
+    separator, quote : str
+    numbered : bool
+        The copy has one more column with the physical line of each record.
+    today : date
+        Day of loading.
+    extracted : date or datetime or None
+        When the file was taken from the sender's system, where that is known.
+    formats : dict of str to tuple of str
+        Our date column -> strptime formats to try, in order.
+    zoned : set of str
+        Our date columns whose values carry an offset from UTC.
+    commas : set of str
+        Our number columns with a decimal comma.
+    units : dict of str to str
+        Our column -> unit of measure of its numbers.
+    """
+
+    table: Table
+    path: Path
+    header: tuple[str, ...]
+    columns: dict[str, int]
+    skipped_lines: int
+    separator: str
+    quote: str
+    today: date
+    extracted: date | datetime | None = None
+    numbered: bool = False
+    formats: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    zoned: set[str] = field(default_factory=set)
+    commas: set[str] = field(default_factory=set)
+    units: dict[str, str] = field(default_factory=dict)
+
+    def file_columns(self) -> dict[str, str]:
+        """Name and type of each column of `path`, in its order; unused ones under invented names."""
+        ours = {place: column for column, place in self.columns.items()}
+        names = {ours.get(place, f"unused {place + 1}"): "VARCHAR" for place in range(len(self.header))}
+        return {**names, SOURCE_LINE: "BIGINT"} if self.numbered else names
+
+    def values(self) -> dict[str, Any]:
+        """Return the values that the staging statements of the table bind."""
+        latest, latest_reason = self.latest()
+        values: dict[str, Any] = {
+            "table": self.table.name,
+            "path": str(self.path),
+            "columns": self.file_columns(),
+            "skip": self.skipped_lines,
+            "separator": self.separator,
+            "quote": self.quote,
+            "latest": latest,
+            "latest_reason": latest_reason,
+            "header_word": self.header_word(),
+            "has_closing": "closed_at" in self.columns,
+            "has_outcome": "outcome" in self.columns,
+            "reading_in": self.units.get("reading"),
+            "minutes_scale": 1.0,
+        }
+        for column in self.table.of_kind(*DATED):
+            values[f"{column}_formats"] = list(self.formats.get(column) or ISO_FORMATS)
+            values[f"{column}_zoned"] = column in self.zoned
+        for column in self.table.of_kind(*NUMERIC):
+            values[f"{column}_comma"] = column in self.commas
+        return values
+
+    def latest(self) -> tuple[datetime, str]:
+        """First moment that no row can have, and the reason for it."""
+        after_today = datetime.combine(self.today + timedelta(days=1), time())
+        if self.extracted is None:
+            return after_today, "after_today"
+        day = self.extracted.date() if isinstance(self.extracted, datetime) else self.extracted
+        after_extraction = datetime.combine(day + timedelta(days=1), time())
+        if after_extraction < after_today:
+            return after_extraction, "after_extraction"
+        return after_today, "after_today"
+
+    def header_word(self) -> str:
+        """Header of the first column that must be filled: a row that has it there is the header again."""
+        filled = next(name for name, column in self.table.columns.items() if column.filled)
+        return self.header[self.columns[filled]]

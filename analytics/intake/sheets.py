@@ -1,0 +1,79 @@
+"""A file, looked at but not read yet: its bytes, how it is written, and its header."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from analytics.errors import BadFile
+from analytics.intake import dialect, encodings, scanning
+from analytics.intake.dialect import Dialect
+from analytics.intake.encodings import Encoding
+from analytics.intake.mapping import Mapping
+from analytics.intake.scanning import Scan
+
+HEAD_BYTES = 512 * 1024
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A file before its records are read.
+
+    Parameters
+    ----------
+    path : Path
+        The file as given.
+    scan : Scan
+    encoding : Encoding
+    dialect : Dialect
+    messages : tuple of str
+        What a person should know about how it is written.
+    """
+
+    path: Path
+    scan: Scan
+    encoding: Encoding
+    dialect: Dialect
+    messages: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """Name without folders."""
+        return self.path.name
+
+
+def look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | None = None) -> Sheet:
+    """Read a file's bytes once and decide how it is written.
+
+    Raises
+    ------
+    BadFile
+        When it is no text, or has no header.
+    """
+    scanned = scanning.scan(path, progress)
+    encoding = encodings.decide(path, scanned, mapping.encoding)
+    head = head_of(path, encoding)
+    words = {dialect.plain(each) for each in mapping.headers()}
+    decided = dialect.decide(head, more_words=words, separator=mapping.separator)
+    if not any(decided.header):
+        raise BadFile(
+            f"{path.name} has no header line: its first lines are blank. The first line names the columns."
+        )
+    messages = list(encoding.messages)
+    if decided.header_line > 1:
+        above = decided.header_line - 1
+        messages.append(
+            f"the header is line {decided.header_line}; the {above} lines above it were passed over"
+        )
+    return Sheet(path, scanned, encoding, decided, tuple(messages))
+
+
+def head_of(path: Path, encoding: Encoding) -> str:
+    """First half megabyte of a file, as text, cut at a line end where there is one."""
+    with path.open("rb") as stream:
+        raw = stream.read(HEAD_BYTES)
+        whole = not stream.read(1)
+    name = "utf-8-sig" if encoding.name == "utf-8" else encoding.name
+    text = raw.decode(name, errors="replace")
+    if whole or "\n" not in text:
+        return text
+    return text[: text.rindex("\n") + 1]

@@ -1,0 +1,2 @@
+-- Keep what the texts in new_codings (a frame with the columns of texts.codings) were taken to mean.
+insert into texts.codings by name from new_codings;

@@ -1,0 +1,3 @@
+-- Note a load that begins. Grain: one row.
+insert into loads.loads by name
+select $load_id as load_id, $started_at as started_at, null as finished_at, $program_version as program_version;

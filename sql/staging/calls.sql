@@ -1,0 +1,101 @@
+-- staged: the rows of one file of calls, typed and judged on their own.
+-- Grain: one row per record of the file, in its order.
+-- Columns: line (physical line in the file, 1-based); key_hash (of call_id); row_hash (of everything typed);
+-- moment (latest time in the row); reasons (why the row can not be loaded; null when it can); then records.calls.
+create or replace temp table staged as
+with lacking as (
+    select
+        null::bigint as source_line, null::varchar as call_id, null::varchar as unit_id, null::varchar as opened_at,
+        null::varchar as closed_at, null::varchar as complaint, null::varchar as root_cause,
+        null::varchar as first_diagnosis, null::varchar as outcome, null::varchar as technician_id,
+        null::varchar as depot, null::varchar as job_kind, null::varchar as payer, null::varchar as household_id,
+        null::varchar as callback_flag, null::varchar as filter_last_changed, null::varchar as filter_kind,
+        null::varchar as unit_age, null::varchar as problem_duration, null::varchar as mould_state,
+        null::varchar as dispenser_flow, null::varchar as fill_tube_ice, null::varchar as switch_on,
+        null::varchar as freezer_temperature, null::varchar as supply_type, null::varchar as shutoff_valve,
+        null::varchar as what_changed, null::varchar as where_it_stands, null::varchar as already_tried,
+        null::varchar as notes
+    where false
+),
+incoming as (
+    select row_number() over () + $skip as counted_line, *
+    from file_rows($path, $skip, $columns, $separator, $quote)
+    union all by name
+    from lacking
+),
+typed as (
+    select
+        coalesce(source_line, counted_line) as line,
+        as_text(call_id) as call_id,
+        as_text(unit_id) as unit_id,
+        as_text(opened_at) as opened_written,
+        as_moment(opened_at, $opened_at_formats, $opened_at_zoned) as opened_at,
+        coalesce(contains(opened_at, ':'), false) as opened_has_time,
+        as_text(closed_at) as closed_written,
+        as_moment(closed_at, $closed_at_formats, $closed_at_zoned) as closed_at,
+        contains(closed_at, ':') as closed_has_time,
+        as_text(complaint) as complaint,
+        as_text(root_cause) as root_cause,
+        as_text(first_diagnosis) as first_diagnosis,
+        as_text(outcome) as outcome,
+        as_text(technician_id) as technician_id,
+        as_text(depot) as depot,
+        as_text(job_kind) as job_kind,
+        as_text(payer) as payer,
+        as_text(household_id) as household_id,
+        as_text(callback_flag) as callback_flag,
+        as_text(filter_last_changed) as filter_last_changed,
+        as_text(filter_kind) as filter_kind,
+        as_text(unit_age) as unit_age,
+        as_text(problem_duration) as problem_duration,
+        as_text(mould_state) as mould_state,
+        as_text(dispenser_flow) as dispenser_flow,
+        as_text(fill_tube_ice) as fill_tube_ice,
+        as_text(switch_on) as switch_on,
+        as_text(freezer_temperature) as freezer_temperature,
+        as_text(supply_type) as supply_type,
+        as_text(shutoff_valve) as shutoff_valve,
+        as_text(what_changed) as what_changed,
+        as_text(where_it_stands) as where_it_stands,
+        as_text(already_tried) as already_tried,
+        as_text(notes) as notes
+    from incoming
+),
+judged as (
+    select
+        *,
+        call_id is not null and call_id <> $header_word and unit_id is not null and opened_at is not null
+            and moment_holds(opened_written, opened_at, $latest)
+            and moment_holds(closed_written, closed_at, $latest)
+            and not coalesce(ends_before(opened_at, opened_has_time, closed_at, closed_has_time), false) as holds
+    from typed
+)
+select
+    line,
+    hash(call_id) as key_hash,
+    hash(
+        call_id, unit_id, opened_at, opened_has_time, closed_at, closed_has_time, complaint, root_cause,
+        first_diagnosis, outcome, technician_id, depot, job_kind, payer, household_id, callback_flag,
+        filter_last_changed, filter_kind, unit_age, problem_duration, mould_state, dispenser_flow, fill_tube_ice,
+        switch_on, freezer_temperature, supply_type, shutoff_valve, what_changed, where_it_stands, already_tried, notes
+    ) as row_hash,
+    greatest(opened_at, closed_at) as moment,
+    case
+        when not holds then reasons_of([
+            header_reason('call_id', call_id, $header_word),
+            filled_reason('call_id', call_id),
+            filled_reason('unit_id', unit_id),
+            filled_reason('opened_at', opened_written),
+            moment_reason('opened_at', opened_written, opened_at, $latest, $latest_reason),
+            moment_reason('closed_at', closed_written, closed_at, $latest, $latest_reason),
+            case when ends_before(opened_at, opened_has_time, closed_at, closed_has_time)
+                then reason('closed_before_opened', 'closed_at', closed_written) end
+        ])
+    end as reasons,
+    call_id, unit_id, opened_at, opened_has_time, closed_at, closed_has_time,
+    $has_closing as closing_recorded, $has_outcome as outcome_recorded,
+    complaint, root_cause, first_diagnosis, outcome, technician_id, depot, job_kind, payer, household_id,
+    callback_flag, filter_last_changed, filter_kind, unit_age, problem_duration, mould_state, dispenser_flow,
+    fill_tube_ice, switch_on, freezer_temperature, supply_type, shutoff_valve, what_changed, where_it_stands,
+    already_tried, notes
+from judged;

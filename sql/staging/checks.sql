@@ -1,0 +1,73 @@
+-- staged: the rows of one file of checks, typed and judged on their own.
+-- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.checks.
+-- A reading that is no number ("OL") is no fault: it stays as reading_text. A unit written behind the number
+-- ("12 psi") counts where no unit stands in a column of its own, nor in the mapping ($reading_in).
+create or replace temp table staged as
+with lacking as (
+    select
+        null::bigint as source_line, null::varchar as visit_id, null::varchar as call_id, null::varchar as sequence,
+        null::varchar as "check", null::varchar as reading, null::varchar as reading_unit, null::varchar as state,
+        null::varchar as finding, null::varchar as minutes
+    where false
+),
+incoming as (
+    select row_number() over () + $skip as counted_line, *
+    from file_rows($path, $skip, $columns, $separator, $quote)
+    union all by name
+    from lacking
+),
+typed as (
+    select
+        coalesce(source_line, counted_line) as line,
+        as_text(visit_id) as visit_id,
+        as_text(call_id) as call_id,
+        as_text(sequence) as sequence_written,
+        as_number(sequence, $sequence_comma) as sequence_number,
+        as_text("check") as "check",
+        as_text(reading) as reading_text,
+        as_number(reading, $reading_comma) as reading_alone,
+        as_text(reading_unit) as unit_written,
+        as_text(state) as state,
+        as_text(finding) as finding,
+        as_text(minutes) as minutes_written,
+        as_number(minutes, $minutes_comma) * $minutes_scale as minutes
+    from incoming
+),
+measured as (
+    select
+        *,
+        case when reading_alone is null and reading_text is not null
+            then regexp_extract(reading_text, '^([-+]?[0-9][0-9.,]*)\s*([^0-9\s].*)$', ['number', 'unit']) end as parted
+    from typed
+),
+judged as (
+    select
+        *,
+        coalesce(reading_alone, as_number(parted.number, $reading_comma)) as reading,
+        coalesce(unit_written, nullif(parted.unit, ''), case when reading_text is not null then $reading_in end)
+            as reading_unit,
+        (visit_id is not null or call_id is not null) and "check" is not null and "check" <> $header_word
+            and (sequence_written is null or coalesce(sequence_number = floor(sequence_number), false))
+            and (minutes_written is null or minutes is not null) as holds
+    from measured
+)
+select
+    line,
+    hash(visit_id, call_id, sequence_number::integer, "check", 1) as key_hash,
+    hash(visit_id, call_id, sequence_number::integer, "check", reading, reading_text, reading_unit, state, finding, minutes)
+        as row_hash,
+    null::timestamp as moment,
+    case
+        when not holds then reasons_of([
+            header_reason('check', "check", $header_word),
+            case when visit_id is null and call_id is null then reason('missing_value', 'visit_id', null) end,
+            filled_reason('check', "check"),
+            number_reason('sequence', sequence_written, sequence_number),
+            case when sequence_number <> floor(sequence_number)
+                then reason('not_a_whole_number', 'sequence', sequence_written) end,
+            number_reason('minutes', minutes_written, minutes)
+        ])
+    end as reasons,
+    visit_id, call_id, sequence_number::integer as sequence, "check", 1 as occurrence, reading, reading_text,
+    reading_unit, state, finding, minutes
+from judged;

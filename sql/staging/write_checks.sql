@@ -1,0 +1,9 @@
+-- Write the rows of the staged file that are new or replace a known row into records.checks.
+insert into records.checks by name
+select
+    staged.* exclude (key_hash, moment, reasons),
+    $source as source,
+    $file_id as file_id
+from staged
+left join verdicts using (line)
+where reasons is null and (verdict is null or verdict = 'updated');
