@@ -11,7 +11,7 @@ from analytics.errors import ServiceCallError
 from dashboard.address import Address
 
 BOM = "\ufeff".encode()
-_DANGEROUS = r"^[=+\-@\t\r\n]"
+_RUN_BY_A_SPREADSHEET = r"^([=+\-@\t\r\n])"
 
 
 class Keepable(Protocol):
@@ -87,11 +87,5 @@ def safe_csv(frame: pl.DataFrame, header: bool = True) -> str:
         Whether to write the header line.
     """
     joined = frame.with_columns(pl.col(pl.List(pl.String)).list.join("; "))
-    text = pl.col(pl.String)
-    safe = joined.with_columns(
-        pl.when(text.str.contains(_DANGEROUS))
-        .then(pl.concat_str(pl.lit("'"), text))
-        .otherwise(text)
-        .name.keep()
-    )
+    safe = joined.with_columns(pl.col(pl.String).str.replace(_RUN_BY_A_SPREADSHEET, "'${1}"))
     return safe.write_csv(include_header=header, datetime_format="%Y-%m-%d %H:%M", line_terminator="\r\n")

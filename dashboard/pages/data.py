@@ -72,7 +72,10 @@ def _set_aside(view: View) -> Component:
         )
     return exhibit(
         f"{counted(total, 'row')} set aside",
-        [set_aside_table(rows), pager(total, at, lambda n: href("/data", None, aside=n) + "#set-aside", ROWS_A_PAGE)],
+        [
+            set_aside_table(rows),
+            pager(total, at, lambda n: href("/data", None, aside=n) + "#set-aside", ROWS_A_PAGE),
+        ],
         lead=[
             "Not in any figure. To mend them: ",
             html.Code("service-calls set-aside"),

@@ -1,0 +1,83 @@
+"""Figures are plain dictionaries; plotly.py itself checks here that Plotly.js will take each of them."""
+
+from datetime import date
+
+import plotly.graph_objects as go
+import polars as pl
+import pytest
+
+from dashboard.figures.groups import bars, intervals
+from dashboard.figures.months import by_month
+from tests.dashboard.fake_fleet import month_frame
+
+
+def target(first: date) -> str:
+    return f"/calls?from={first:%Y-%m}"
+
+
+GROUPS = pl.DataFrame(
+    {
+        "label": ["North", "South"],
+        "value": [0.07, None],
+        "low": [0.06, None],
+        "high": [0.08, None],
+        "note": ["7", "0"],
+    }
+)
+
+
+@pytest.mark.parametrize(
+    "figure",
+    [
+        by_month(month_frame(), target),
+        by_month(month_frame(1, strange=0, young=0), target),
+        by_month(month_frame().clear(), target),
+        intervals(GROUPS, 0.07),
+        intervals(GROUPS.clear()),
+        bars(pl.DataFrame({"label": ["Part"], "value": [512], "note": ["512"]})),
+    ],
+)
+def test_figure_is_what_plotly_takes(figure: dict) -> None:
+    go.Figure(figure)
+    assert figure["layout"]["height"] > 0
+
+
+def test_plotly_would_refuse_a_wrong_figure() -> None:
+    with pytest.raises(ValueError, match="height"):
+        go.Figure({"data": [], "layout": {"height": "tall"}})
+
+
+def dots(figure: dict, symbol: str) -> list:
+    return [
+        x for trace in figure["data"] if trace.get("marker", {}).get("symbol") == symbol for x in trace["x"]
+    ]
+
+
+def test_month_outside_is_a_diamond_with_its_name_and_young_months_are_hollow() -> None:
+    months = month_frame(months=30, strange=17, young=2)
+    figure = by_month(months, target)
+    assert dots(figure, "diamond") == [date(2025, 6, 1)]
+    assert dots(figure, "circle-open") == [date(2026, 5, 1)], "the last month has no call to judge, so no dot"
+    assert len(dots(figure, "circle")) == 27
+    notes = [note["text"] for note in figure["layout"]["annotations"]]
+    assert "Jun 2025" in notes
+    assert "too soon<br>to say" in notes
+
+
+def test_every_dot_carries_the_address_of_its_calls() -> None:
+    figure = by_month(month_frame(), target)
+    for trace in figure["data"]:
+        if trace.get("customdata"):
+            assert trace["customdata"] == [target(each) for each in trace["x"]]
+
+
+def test_text_of_a_dot_says_rate_counts_and_interval() -> None:
+    figure = by_month(month_frame(strange=17), target)
+    diamond = next(trace for trace in figure["data"] if trace.get("marker", {}).get("symbol") == "diamond")
+    assert "Jun 2025" in diamond["text"][0]
+    assert "95% interval" in diamond["text"][0]
+    assert " of " in diamond["text"][0]
+
+
+def test_group_without_a_rate_is_not_drawn() -> None:
+    assert intervals(GROUPS)["data"][0]["y"] == ["North"]
