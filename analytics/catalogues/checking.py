@@ -73,6 +73,8 @@ def _references(c: Catalogue) -> Iterator[tuple[str, str, Collection[str]]]:
         yield f"amounts.{number}.field", amount.field, c.fields.keys()
         yield f"amounts.{number}.code", amount.code, c.coded(amount.field).keys()
         yield f"amounts.{number}.kind", amount.kind, {*READS, "day"}
+        if amount.bare is not None:
+            yield f"amounts.{number}.bare", amount.bare, {"days", "months", "years"}
     for field_code in c.levels:
         yield f"levels.{field_code}", field_code, c.fields.keys()
     for table in ("symptoms", "causes", "setups", "checks", "limits", "parts"):
@@ -97,7 +99,7 @@ def _values(c: Catalogue) -> Iterator[tuple[str, str]]:
         if limit.low is not None and limit.high is not None and limit.low > limit.high:
             yield f"limits.{limit.code}", f"low {limit.low} lies above high {limit.high}."
     for number, rule in enumerate(c.rules, 1):
-        for pattern in (*rule.any, *rule.none):
+        for pattern in (*rule.any, *rule.all, *rule.none):
             if wrong := patterns.problem(pattern, c.words.classes):
                 yield f"rules.{number} ({rule.field}, '{pattern}')", wrong
         if rule.code is None and rule.implied_field is None and not rule.same_again:

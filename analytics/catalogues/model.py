@@ -182,18 +182,32 @@ class Field:
 
 @dataclass(frozen=True, kw_only=True)
 class Amount:
-    """The level of a field that a quantity in the answer stands for: the first that fits."""
+    """The level of a field that a quantity in the answer stands for: the first entry that fits.
+
+    Parameters
+    ----------
+    kind : str
+        day, time or temperature.
+    below_days : float, optional
+        The time must be shorter than this.
+    words, none : tuple of str
+        One of `words` must occur, if there are any; none of `none` may.
+    bare : str, optional
+        Unit of a number that stands alone.
+    """
 
     field: str
     code: str
     kind: str
     below_days: float | None = None
     words: tuple[str, ...] = ()
+    none: tuple[str, ...] = ()
+    bare: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rule:
-    """Patterns of words, written as patterns.py says: any of `any` must occur, and none of `none`.
+    """Patterns of words, written as patterns.py says: one of `any` must occur, each of `all`, none of `none`.
 
     Parameters
     ----------
@@ -211,6 +225,7 @@ class Rule:
 
     field: str
     any: tuple[str, ...]
+    all: tuple[str, ...] = ()
     none: tuple[str, ...] = ()
     code: str | None = None
     same_again: bool = False
@@ -227,6 +242,7 @@ class Words:
     breaks: tuple[str, ...]
     plain: tuple[str, ...]
     common_phrases: Mapping[str, tuple[str, ...]]
+    times: Mapping[str, str]
     numbers: Mapping[str, float]
     months: Mapping[str, int]
     classes: Mapping[str, tuple[str, ...]]

@@ -20,6 +20,7 @@ def read_words(raw: Mapping[str, Any], place: Place) -> Words:
         When a key is unknown or a value has another type.
     """
     shared = read_toml(FILE)
+    shared["plain"] = shared.get("plain", "").split()
     abbreviations = {
         **_abbreviations(shared.pop("abbreviations", {}), Place(str(FILE), "abbreviations")),
         **_abbreviations(raw.get("abbreviations", {}), place.below("abbreviations")),

@@ -7,6 +7,9 @@ from rapidfuzz import fuzz, process
 
 from analytics.catalogue import Catalogue
 from analytics.catalogues.folding import Folder, key
+from analytics.intake.normalising_amounts import Amounts
+from analytics.intake.normalising_dates import day_first
+from analytics.intake.normalising_phrases import Phrases
 from analytics.intake.normalising_rules import Rules
 from analytics.intake.normalising_spelling import Speller
 
@@ -38,6 +41,8 @@ class Reader:
 
     def __init__(self, catalogue: Catalogue, field: str) -> None:
         self._field = field
+        self._reads = catalogue.fields[field].reads is not None
+        self._amounts = Amounts(catalogue, field)
         self._codes = list(catalogue.coded(field))
         self._folder = Folder(catalogue.words, field)
         self._rules = Rules(catalogue, field)
@@ -47,6 +52,7 @@ class Reader:
         )
         keyed = frame.select("phrase_codes", key=self._folder.keys(frame["phrase"]))
         self._phrases = keyed.unique("key", maintain_order=True)
+        self._inside = Phrases(catalogue, field, self._phrases)
         own = {word for text in self._phrases["key"] for word in text.split()} | self._rules.vocabulary
         plain = {
             *catalogue.words.plain,
@@ -58,25 +64,27 @@ class Reader:
 
     def day_first(self, texts: pl.Series) -> bool | None:
         """Order of day and month that the texts themselves settle, or None."""
-        return None
+        return day_first(texts) if self._reads else None
 
-    def read(self, texts: pl.Series, day_first: bool | None) -> pl.DataFrame:
+    def read(self, texts: pl.Series, order: bool | None) -> pl.DataFrame:
         """Codings of distinct texts, in their order.
 
         Parameters
         ----------
         texts : series of str
-        day_first : bool or None
+        order : bool or None
             Order of day and month in dates written in figures.
         """
         whole = pl.DataFrame({"text": texts})
         known = pl.col("text").is_in(self._codes)
         exact = whole.filter(known).with_columns(codes=pl.concat_list("text"), how=pl.lit("code"))
         others = whole.filter(~known)
+        amounts = self._amounts.read(others["text"], order).with_columns(how=pl.lit("rule"))
+        others = others.filter(~pl.col("text").is_in(amounts["text"].implode()))
         others = others.with_columns(words=self._folder.words(others["text"]))
         found = self._words(others["words"].unique())
         read = others.join(found, on="words", how="left")
-        every = pl.concat([pl.DataFrame(schema=SCHEMA), exact, read.drop("words")], how="diagonal")
+        every = pl.concat([pl.DataFrame(schema=SCHEMA), exact, amounts, read.drop("words")], how="diagonal")
         tidy = every.with_columns(
             pl.col("codes").fill_null(_NONE),
             field=pl.lit(self._field),
@@ -88,17 +96,16 @@ class Reader:
         )
 
     def _words(self, words: pl.Series) -> pl.DataFrame:
-        """Meaning of distinct folded texts: as they stand, then with their spelling mended."""
-        first = self._as_they_stand(words)
-        open_ = first.filter(pl.col("how") == "not recognised")["words"]
-        mended = pl.DataFrame({"words": open_, "mended": self._speller.mend(open_)})
-        changed = mended.filter(pl.col("mended") != pl.col("words"))
-        second = self._as_they_stand(changed["mended"].unique()).rename({"words": "mended"})
-        both = changed.join(second, on="mended", how="left").filter(pl.col("how") != "not recognised")
-        score = process.cpdist(both["words"].to_list(), both["mended"].to_list(), scorer=fuzz.ratio)
-        both = both.with_columns(how=pl.lit("fuzzy"), score=pl.Series(score, dtype=pl.Float64)).drop("mended")
-        rest = first.filter(~pl.col("words").is_in(both["words"].implode()))
-        return pl.concat([rest, both.select(rest.columns)])
+        """Meaning of distinct folded texts, with their spelling mended."""
+        frame = pl.DataFrame({"words": words, "mended": self._speller.mend(words)})
+        first = self._as_they_stand(frame["mended"].unique()).rename({"words": "mended"})
+        read = frame.join(first, on="mended", how="left")
+        fuzzy = (pl.col("mended") != pl.col("words")) & (pl.col("how") != "not recognised")
+        score = process.cpdist(read["words"].to_list(), read["mended"].to_list(), scorer=fuzz.ratio)
+        return read.with_columns(
+            how=pl.when(fuzzy).then(pl.lit("fuzzy")).otherwise("how"),
+            score=pl.when(fuzzy).then(pl.Series(score, dtype=pl.Float64)),
+        ).drop("mended")
 
     def _as_they_stand(self, words: pl.Series) -> pl.DataFrame:
         frame = pl.DataFrame({"words": words})
@@ -107,14 +114,16 @@ class Reader:
         ruled = self._rules.apply(clauses)
         by_phrase = pl.col("phrase_codes").is_not_null()
         by_rule = (pl.col("codes").list.len() > 0) | pl.col("same_again")
-        return pl.concat([frame, ruled], how="horizontal").select(
+        by_part = pl.col("inside").list.len() > 0
+        nothing = pl.lit("not recognised")
+        return pl.concat([frame, ruled], how="horizontal").with_columns(inside=self._inside.apply(words)).select(
             "words",
-            codes=pl.when(by_phrase).then("phrase_codes").otherwise("codes"),
+            codes=pl.when(by_phrase).then("phrase_codes").when(by_rule).then("codes").otherwise("inside"),
             how=pl.when(by_phrase)
             .then(pl.lit("phrase"))
-            .when(by_rule)
+            .when(by_rule | by_part)
             .then(pl.lit("rule"))
-            .otherwise(pl.lit("not recognised")),
+            .otherwise(nothing),
             score=pl.lit(None, dtype=pl.Float64),
             same_again="same_again",
             implied_field="implied_field",

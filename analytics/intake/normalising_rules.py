@@ -26,7 +26,12 @@ class Rules:
         self._healthy = patterns.union(catalogue.words.healthy.get(field, ()), classes)
         self._foreign = patterns.union(catalogue.words.foreign.get(field, ()), classes)
         self._tests = [
-            (patterns.union(rule.any, classes), patterns.union(rule.none, classes), rule) for rule in mine
+            (
+                [patterns.union(rule.any, classes), *(patterns.regex(p, classes) for p in rule.all)],
+                patterns.union(rule.none, classes),
+                rule,
+            )
+            for rule in mine
         ]
         self._yields: dict[str, set[str]] = {}
         for rule in mine:
@@ -36,7 +41,7 @@ class Rules:
             for cause in catalogue.causes.values():
                 for than in cause.goes_deeper_than:
                     self._yields.setdefault(than, set()).add(cause.code)
-        written = [p for rule in mine for p in (*rule.any, *rule.none)]
+        written = [p for rule in mine for p in (*rule.any, *rule.all, *rule.none)]
         self.vocabulary = patterns.vocabulary([*written, *catalogue.words.healthy.get(field, ())], classes)
 
     def apply(self, clauses: pl.Series) -> pl.DataFrame:
@@ -63,7 +68,7 @@ class Rules:
         same, implied = pl.lit(False), []
         columns = []
         for number, (wanted, unwanted, rule) in enumerate(self._tests):
-            test = text.str.contains(wanted)
+            test = pl.all_horizontal([text.str.contains(each) for each in wanted])
             columns.append(
                 (test & ~text.str.contains(unwanted) if unwanted else test).alias(f"rule_{number}")
             )

@@ -7,7 +7,7 @@ from rapidfuzz.distance import OSA
 
 SHORTEST = 4  # shorter words are too easily taken for one another
 LEAST_SIMILARITY = 0.75  # one slip in four letters, two in eight
-MARGIN = 0.05  # ahead of the next word, or it is anybody's guess
+MARGIN = 0.02  # ahead of the next word, or it is anybody's guess
 _BLOCK = 20_000  # distinct words compared at once: bounds the memory
 
 
