@@ -6,6 +6,7 @@ import duckdb
 import polars as pl
 
 from analytics.filters import Filters
+from analytics.questions import figures as questions_figures
 from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory, Warning
 
 __all__ = ["Fleet"]
@@ -52,7 +53,7 @@ class Fleet:
         BadQuestion
             When there is no such grouping.
         """
-        raise NotImplementedError
+        return questions_figures.figures(self._store.reader().cursor(), filters, by)
 
     def by_month(self, filters: Filters) -> pl.DataFrame:
         """Callback rate by month of closing, with control limits.
@@ -158,7 +159,7 @@ class Fleet:
         raise NotImplementedError
 
     def warnings(self, filters: Filters, by: str | None = None) -> list[Warning]:
-        """What in the records bends the figures of these calls; `by` adds recording that differs between groups."""
+        """What in the records bends the figures of these calls; with `by`, recording that differs too."""
         raise NotImplementedError
 
     def choices(self) -> dict[str, pl.DataFrame]:
@@ -178,7 +179,7 @@ class Fleet:
         Parameters
         ----------
         field : str
-            families, symptoms, causes, checks, parts, outcomes, job_kinds, visit_results, or an intake answer.
+            families, symptoms, causes, checks, parts, outcomes, job_kinds, visit_results, or an answer.
         """
         raise NotImplementedError
 
@@ -240,7 +241,7 @@ class Fleet:
         Returns
         -------
         pl.DataFrame
-            Columns group, label, calls, and for each of cause, outcome, visit, check, reading, filter_date the
-            calls with it (cause_calls, ...) and their share of all (cause_share, ..., 0..1).
+            Columns group, label, calls, and for each of cause, outcome, visit, check, reading, filter_date
+            the calls with it (cause_calls, ...) and their share of all (cause_share, ..., 0..1).
         """
         raise NotImplementedError

@@ -1,0 +1,55 @@
+"""Design effects of units for the figures, from a sample of units where there are very many calls."""
+
+from dataclasses import dataclass, field
+from math import ceil
+from typing import Any
+
+import duckdb
+
+from analytics import queries
+from analytics.statistics.design_effect import ClusterSums, design_effect
+
+CALLS_WANTED = 100_000
+"""Judged calls to work from: enough for two digits of a design effect, and few enough to answer at once."""
+
+_PARTS = 64
+
+
+@dataclass(frozen=True)
+class DesignEffects:
+    """Design effects by group and count.
+
+    Parameters
+    ----------
+    sums : dict of group code (or None) to dict
+        Rows of metrics/design_effect; for all calls together the key is None.
+    sampled : bool
+        They come from a sample of units.
+    group : str or None
+        The group that `of` reads.
+    """
+
+    sums: dict[str | None, dict[str, Any]]
+    sampled: bool
+    group: str | None = field(default=None)
+
+    def of(self, count: str) -> float | None:
+        """Return the design effect of the rate with this numerator, or None where it can not be told."""
+        row = self.sums.get(self.group)
+        if row is None:
+            return None
+        names = ("n", "x", "nn", "nx", "xx")
+        return design_effect(ClusterSums(row[f"{count}_units"], *(row[f"{count}_{name}"] for name in names)))
+
+    def of_group(self, group: str | None) -> "DesignEffects":
+        """Return the design effects of one group."""
+        return DesignEffects(self.sums, self.sampled, group)
+
+
+def design_effects(
+    cursor: duckdb.DuckDBPyConnection, values: dict[str, Any], judged: int, by: str = "none"
+) -> DesignEffects:
+    """Return the design effects of the calls selected, `judged` of them, by group."""
+    sample = min(_PARTS, ceil(_PARTS * CALLS_WANTED / max(judged, 1)))
+    rows = queries.frame(cursor, "metrics/design_effect", values | {"by": by, "sample": sample})
+    return DesignEffects({row["group_code"]: row for row in rows.iter_rows(named=True)}, sample < _PARTS)

@@ -1,0 +1,127 @@
+-- marts.calls: one row per call in scope, put together from the temporary tables of this build.
+create or replace temp table call_callbacks as
+with by_call as (
+    select
+        charged_row as call_row,
+        coalesce(bit_or(window_bits) filter (match = 'family'), 0)
+        + 32 * coalesce(bit_or(window_bits) filter (match = 'any'), 0)::usmallint as came_back_bits,
+        0 as is_callback_bits,
+        min(gap_days) filter (match = 'family') as days_until_return,
+        min(gap_days) filter (match = 'any') as days_until_return_any
+    from charges
+    group by charged_row
+    union all
+    select
+        return_row,
+        0,
+        coalesce(bit_or(window_bits) filter (match = 'family'), 0)
+        + 32 * coalesce(bit_or(window_bits) filter (match = 'any'), 0)::usmallint,
+        null,
+        null
+    from charges
+    group by return_row
+)
+
+select
+    call_row,
+    max(came_back_bits)::usmallint as came_back_bits,
+    max(is_callback_bits)::usmallint as is_callback_bits,
+    max(days_until_return) as days_until_return,
+    max(days_until_return_any) as days_until_return_any
+from by_call
+group by call_row;
+
+insert into marts.calls by name
+with product_families as (
+    select unit_id, product_family, retired_on from scope_units
+),
+
+episode_ids as (
+    select call_episodes.call_row, first_call.call_id as episode_id
+    from call_episodes
+    inner join coded_calls as first_call on first_call.call_row = call_episodes.root_row
+    where call_episodes.root_row <> call_episodes.call_row
+    union all
+    select calls.call_row, calls.call_id
+    from call_episodes
+    inner join coded_calls as calls on calls.call_row = call_episodes.call_row
+    where call_episodes.root_row = call_episodes.call_row
+)
+
+select
+    calls.call_id,
+    calls.unit_id,
+    hash(calls.unit_id) as unit_hash,
+    hash(calls.unit_id) & 63 as unit_sample,
+    places.place,
+    calls.source,
+    calls.depot,
+    coalesce(call_visits.repair_technician, calls.technician_id) as technician,
+    coalesce(call_visits.diagnosis_technician, calls.technician_id) as diagnosis_technician,
+    calls.opened_at,
+    calls.opened_has_time,
+    calls.closed_at,
+    calls.closed_has_time,
+    calls.job_kind,
+    calls.is_repair,
+    calls.standing,
+    calls.closed_at is not null and calls.work_done as work_done,
+    calls.is_completed,
+    calls.outcome,
+    calls.outcome_written,
+    calls.closing_recorded,
+    calls.outcome_recorded,
+    calls.symptom_set,
+    calls.family_bits,
+    calls.same_again as customer_says_same,
+    return_trips.call_row is not null as is_return_trip,
+    return_trips.return_trip_of,
+    calls.cause,
+    calls.first_diagnosis,
+    coalesce(calls.first_diagnosis <> calls.cause, false) and goes_deeper.cause is null as first_diagnosis_wrong,
+    units.product_family,
+    calls.payer,
+    units.retired_on,
+    coalesce(call_visits.visits, 0) as visits,
+    coalesce(call_visits.no_access_visits, 0) as no_access_visits,
+    coalesce(call_visits.waited_for_part, false) as waited_for_part,
+    coalesce(call_parts.part_set, 0) as part_set,
+    coalesce(callbacks.came_back_bits, 0) as came_back_bits,
+    coalesce(callbacks.is_callback_bits, 0) as is_callback_bits,
+    callbacks.days_until_return,
+    callbacks.days_until_return_any,
+    coalesce(same_day.same_day_calls, 0) as same_day_calls,
+    coalesce(same_day.same_day_calls_any, 0) as same_day_calls_any,
+    coalesce(install_returns.install_return_bits, 0) as install_return_bits,
+    coalesce(leaks.leak_bits, 0) as leak_bits,
+    ages.filter_age_days,
+    ages.filter_age_band,
+    ages.filter_age_began_days,
+    ages.filter_age_began_band,
+    ages.filter_told_later_days,
+    coalesce(abs(ages.filter_told_later_days) > 30.4375, false) as filter_disagrees,
+    paperwork.closing_lag_days,
+    coalesce(paperwork.returns_before_closing, 0) as returns_before_closing,
+    coalesce(paperwork.visits_after_closing, 0) as visits_after_closing,
+    calls.office_flag,
+    calls.recorded_bits
+    + if(call_visits.call_row is null, 0, 4)
+    + if(call_checks.call_row is null, 0, 8)
+    + if(call_checks.has_reading, 16, 0) as recorded_bits,
+    episode_ids.episode_id,
+    greatest(calls.opened_at, calls.closed_at, call_visits.last_visit_end) as last_seen_at
+from coded_calls as calls
+inner join places on places.source = calls.source and places.depot = coalesce(calls.depot, '')
+inner join filter_ages as ages on ages.call_row = calls.call_row
+left join product_families as units on units.unit_id = calls.unit_id
+left join catalogue.goes_deeper on goes_deeper.cause = calls.cause and goes_deeper.than = calls.first_diagnosis
+left join return_trips on return_trips.call_row = calls.call_row
+left join call_visits on call_visits.call_row = calls.call_row
+left join call_checks on call_checks.call_row = calls.call_row
+left join call_parts on call_parts.call_row = calls.call_row
+left join call_callbacks as callbacks on callbacks.call_row = calls.call_row
+left join same_day on same_day.call_row = calls.call_row
+left join install_returns on install_returns.call_row = calls.call_row
+left join leaks on leaks.call_row = calls.call_row
+left join paperwork on paperwork.call_row = calls.call_row
+left join episode_ids on episode_ids.call_row = calls.call_row;

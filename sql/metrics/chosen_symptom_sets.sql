@@ -1,0 +1,5 @@
+-- Sets that hold one of the symptoms and one of the families; an empty list of either chooses all. Column: symptom_set.
+select symptom_set
+from marts.symptom_sets
+where (len($symptoms::varchar[]) = 0 or list_has_any(symptoms, $symptoms::varchar[]))
+    and (len($families::varchar[]) = 0 or list_has_any(families, $families::varchar[]));

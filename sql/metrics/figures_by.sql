@@ -1,0 +1,59 @@
+-- Headline counts by group: one row per group; $by is technician, depot, symptom, cause, part, product_family, month.
+-- A call with several symptoms or parts counts once under each, so that those groups do not add up.
+-- Columns: group_code (null: not recorded or not recognised), and counts of calls.
+with counted as (
+    select
+        case $by
+            when 'technician' then technician
+            when 'depot' then depot
+            when 'cause' then cause
+            when 'product_family' then product_family
+            when 'month' then date_trunc('month', closed_at)::date::varchar
+            when 'symptom' then symptom_set::varchar
+            when 'part' then part_set::varchar
+        end as key,
+        count(*) as calls,
+        count_if(judged) as judged,
+        count_if(young) as young,
+        count_if(judged and (came_back_bits & $family_bit) <> 0) as came_back_family,
+        count_if(judged and (came_back_bits & $any_bit) <> 0) as came_back_any,
+        count_if(judged and not is_callback and visits > 0) as first_time_judged,
+        count_if(judged and not is_callback and visits = 1 and not came_back) as first_time_fixed,
+        count_if(young and not is_callback and visits > 0) as first_time_young,
+        count_if(judged and not is_callback) as no_callback_judged,
+        count_if(judged and not is_callback and not came_back) as no_callback_held,
+        count_if(young and not is_callback) as no_callback_young,
+        count_if(not completed) as not_completed
+    from marts.selection(
+        $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
+        $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
+    )
+    group by key
+),
+
+one_each as (
+    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set::varchar as key
+    from marts.symptom_sets
+    where $by = 'symptom'
+    union all
+    select if(len(parts) = 0, [null], parts), part_set::varchar
+    from marts.part_sets
+    where $by = 'part'
+),
+
+with_code as (
+    select unnest(one_each.codes) as group_code, counted.* exclude (key)
+    from counted
+    inner join one_each on one_each.key = counted.key
+    where $by in ('symptom', 'part')
+    union all
+    select key, * exclude (key)
+    from counted
+    where $by not in ('symptom', 'part')
+)
+
+select
+    group_code,
+    sum(columns(* exclude (group_code)))::bigint
+from with_code
+group by group_code;

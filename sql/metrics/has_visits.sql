@@ -1,0 +1,2 @@
+-- Whether any visit was loaded. One row: has_visits.
+select exists (from marts.visits) as has_visits;
