@@ -17,7 +17,9 @@ _CHOICE = re.compile(r"^(?:<[a-z_]+>|[a-z0-9]+(?:_[a-z0-9]+)*\*?)$")
 def members(token: str, classes: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
     """Words or runs of words that a token stands for."""
     choices = token.removesuffix("?").split("|")
-    return tuple(m for c in choices for m in (classes[c[1:-1]] if c.startswith("<") else (c.replace("_", " "),)))
+    return tuple(
+        m for c in choices for m in (classes[c[1:-1]] if c.startswith("<") else (c.replace("_", " "),))
+    )
 
 
 def problem(pattern: str, classes: Mapping[str, tuple[str, ...]]) -> str | None:

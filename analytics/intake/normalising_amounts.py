@@ -1,4 +1,6 @@
-"""Reads quantities out of answers: "8 months", "2 yrs", "a year and a half", "-18 °C", and days by the calendar."""
+"""Reads quantities out of answers: "8 months", "2 yrs", "a year and a half", "-18 °C", and calendar days."""
+
+from typing import Any
 
 import polars as pl
 
@@ -14,7 +16,9 @@ _SPELT = {
     "hours": "hours?|hrs?|h",
 }
 _NUMBER = r"(\d+(?:\.\d+)?)"
-_TEMPERATURE = r"(-?\d+(?:\.\d+)?) ?(?:°|º|deg(?:ree)?s?\.?)? ?(f|c|fahrenheit|farenheit|celsius|centigrade)?\b"
+_TEMPERATURE = (
+    r"(-?\d+(?:\.\d+)?) ?(?:°|º|deg(?:ree)?s?\.?)? ?(f|c|fahrenheit|farenheit|celsius|centigrade)?\b"
+)
 _SURELY_CELSIUS_BELOW = -12  # a bare figure; -12 °F would be -24 °C, and no freezer is set there
 
 
@@ -81,7 +85,9 @@ class Amounts:
         plain = text.str.to_lowercase().str.replace_all("[½]", " 1/2").str.replace_all("[¼]", " 1/4")
         plain = plain.str.replace_all("[\\s~]+", " ").str.strip_chars(" .!?~")
         plain = plain.str.replace_all(r"(\d),(\d)", "$1.$2").str.replace_all(r"\bminus |[−–]", "-")
-        plain = plain.str.replace_all(r"(^|[^\d/])(\d+)[ -]1/2\b", "$1$2.5").str.replace_all(r"(^|[^\d/])1/2 ", "${1}0.5 ")
+        plain = plain.str.replace_all(r"(^|[^\d/])(\d+)[ -]1/2\b", "$1$2.5").str.replace_all(
+            r"(^|[^\d/])1/2 ", "${1}0.5 "
+        )
         for spoken, figures in self._words.times.items():
             plain = plain.str.replace_all(rf"\b{spoken}\b", figures)
         for word, number in self._words.numbers.items():
@@ -125,21 +131,26 @@ def _time(plain: pl.Expr) -> dict[str, pl.Expr]:
     days = pl.sum_horizontal([named[unit] * size for unit, size in _DAYS.items()])
     any_named = pl.any_horizontal([number.is_not_null() for number in named.values()])
     short = pl.any_horizontal([named[unit].is_not_null() for unit in ("weeks", "days", "hours")])
-    unit = (
+    named_unit = (
         pl.when(short)
         .then(pl.lit("days"))
         .when(named["months"].is_not_null())
         .then(pl.lit("months"))
         .otherwise(pl.lit("years"))
     )
-    size = unit.replace_strict(_DAYS, return_dtype=pl.Float64)
+    size = named_unit.replace_strict(_DAYS, return_dtype=pl.Float64)
     return {
         "time_days": pl.when(any_named).then(days),
-        "time_unit": pl.when(any_named).then(unit),
+        "time_unit": pl.when(any_named).then(named_unit),
         "time_number": pl.when(any_named).then(days / size),
     }
 
 
 def _empty() -> dict[str, pl.Expr]:
-    kinds = {"codes": pl.List(pl.String), "number": pl.Float64, "number_unit": pl.String, "day": pl.Date}
+    kinds: dict[str, Any] = {
+        "codes": pl.List(pl.String),
+        "number": pl.Float64,
+        "number_unit": pl.String,
+        "day": pl.Date,
+    }
     return {name: pl.lit(None, dtype=kind) for name, kind in kinds.items()}

@@ -1,4 +1,4 @@
-"""Finds phrases of the catalogue inside longer texts: "still not enough ice, sorry" holds "not enough ice"."""
+"""Finds phrases of the catalogue inside longer texts: "not enough ice, sorry" holds "not enough ice"."""
 
 import polars as pl
 
@@ -50,7 +50,9 @@ class Phrases:
         refused = left.str.contains(f" (?:{'|'.join(self._not)}) ") if self._not else pl.lit(False)
         found = found.filter(~refused).select("row", "phrase").explode("phrase").drop_nulls()
         codes = found.with_columns(code=pl.col("phrase").replace_strict(self._codes, return_dtype=pl.String))
-        each = codes.group_by("row", maintain_order=True).agg(codes=pl.col("code").unique(maintain_order=True))
+        each = codes.group_by("row", maintain_order=True).agg(
+            codes=pl.col("code").unique(maintain_order=True)
+        )
         if not self._several:
             each = each.filter(pl.col("codes").list.len() == 1)
         joined = frame.select("row").join(each, on="row", how="left", maintain_order="left")

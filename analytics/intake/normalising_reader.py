@@ -9,6 +9,7 @@ from analytics.catalogue import Catalogue
 from analytics.catalogues.folding import Folder, key
 from analytics.intake.normalising_amounts import Amounts
 from analytics.intake.normalising_dates import day_first
+from analytics.intake.normalising_nearest import Nearest
 from analytics.intake.normalising_phrases import Phrases
 from analytics.intake.normalising_rules import Rules
 from analytics.intake.normalising_spelling import Speller
@@ -26,6 +27,7 @@ SCHEMA: dict[str, Any] = {
     "implied_field": pl.String,
     "implied_code": pl.String,
 }
+_UNKNOWN = "not recognised"
 _NONE = pl.lit([], dtype=pl.List(pl.String))
 
 
@@ -53,6 +55,7 @@ class Reader:
         keyed = frame.select("phrase_codes", key=self._folder.keys(frame["phrase"]))
         self._phrases = keyed.unique("key", maintain_order=True)
         self._inside = Phrases(catalogue, field, self._phrases)
+        self._nearest = Nearest(self._phrases, catalogue.words.classes.get("not", ()))
         own = {word for text in self._phrases["key"] for word in text.split()} | self._rules.vocabulary
         plain = {
             *catalogue.words.plain,
@@ -88,7 +91,7 @@ class Reader:
         tidy = every.with_columns(
             pl.col("codes").fill_null(_NONE),
             field=pl.lit(self._field),
-            how=pl.col("how").fill_null("not recognised"),
+            how=pl.col("how").fill_null(_UNKNOWN),
             same_again=pl.col("same_again").fill_null(False),
         )
         return whole.join(tidy, on="text", how="left", maintain_order="left").select(
@@ -96,36 +99,55 @@ class Reader:
         )
 
     def _words(self, words: pl.Series) -> pl.DataFrame:
-        """Meaning of distinct folded texts, with their spelling mended."""
+        """Meaning of distinct folded texts: with their spelling mended, else by the nearest phrase."""
         frame = pl.DataFrame({"words": words, "mended": self._speller.mend(words)})
-        first = self._as_they_stand(frame["mended"].unique()).rename({"words": "mended"})
-        read = frame.join(first, on="mended", how="left")
-        fuzzy = (pl.col("mended") != pl.col("words")) & (pl.col("how") != "not recognised")
+        read = frame.join(self._as_they_stand(frame["mended"].unique()), on="mended", how="left")
         score = process.cpdist(read["words"].to_list(), read["mended"].to_list(), scorer=fuzz.ratio)
-        return read.with_columns(
-            how=pl.when(fuzzy).then(pl.lit("fuzzy")).otherwise("how"),
-            score=pl.when(fuzzy).then(pl.Series(score, dtype=pl.Float64)),
-        ).drop("mended")
+        strange = read.filter((pl.col("how") == _UNKNOWN) & ~pl.col("foreign"))
+        near = self._nearest.find(strange["key"]).rename({"codes": "near", "score": "nearness"})
+        read = read.with_columns(score=pl.Series(score, dtype=pl.Float64)).join(near, on="key", how="left")
+        known, is_near = pl.col("how") != _UNKNOWN, pl.col("near").is_not_null() & ~pl.col("foreign")
+        is_near = is_near & ~known
+        mended = (pl.col("mended") != pl.col("words")) & known
+        return read.select(
+            "words",
+            codes=pl.when(is_near).then("near").otherwise("codes"),
+            how=pl.when(mended | is_near).then(pl.lit("fuzzy")).otherwise("how"),
+            score=pl.when(mended).then("score").when(is_near).then("nearness"),
+            same_again="same_again",
+            implied_field="implied_field",
+            implied_code="implied_code",
+        )
 
     def _as_they_stand(self, words: pl.Series) -> pl.DataFrame:
-        frame = pl.DataFrame({"words": words})
-        frame = frame.with_columns(key=key(pl.col("words"))).join(self._phrases, on="key", how="left")
-        clauses = frame.select(clauses=self._folder.clauses(pl.col("words")))["clauses"]
+        frame = pl.DataFrame({"mended": words})
+        frame = frame.with_columns(key=key(pl.col("mended"))).join(
+            self._phrases, on="key", how="left", maintain_order="left"
+        )
+        clauses = frame.select(clauses=self._folder.clauses(pl.col("mended")))["clauses"]
+        foreign = self._rules.foreign(clauses)
         ruled = self._rules.apply(clauses)
         by_phrase = pl.col("phrase_codes").is_not_null()
-        by_rule = (pl.col("codes").list.len() > 0) | pl.col("same_again")
-        by_part = pl.col("inside").list.len() > 0
-        nothing = pl.lit("not recognised")
-        return pl.concat([frame, ruled], how="horizontal").with_columns(inside=self._inside.apply(words)).select(
-            "words",
-            codes=pl.when(by_phrase).then("phrase_codes").when(by_rule).then("codes").otherwise("inside"),
+        by_rule = ((pl.col("codes").list.len() > 0) | pl.col("same_again")) & ~pl.col("foreign")
+        by_part = (pl.col("inside").list.len() > 0) & ~pl.col("foreign")
+        whole = pl.concat([frame, ruled], how="horizontal")
+        return whole.with_columns(inside=self._inside.apply(words), foreign=foreign).select(
+            "mended",
+            "key",
+            "foreign",
+            codes=pl.when(by_phrase)
+            .then("phrase_codes")
+            .when(by_rule)
+            .then("codes")
+            .when(by_part)
+            .then("inside")
+            .otherwise(_NONE),
             how=pl.when(by_phrase)
             .then(pl.lit("phrase"))
             .when(by_rule | by_part)
             .then(pl.lit("rule"))
-            .otherwise(nothing),
-            score=pl.lit(None, dtype=pl.Float64),
-            same_again="same_again",
+            .otherwise(pl.lit(_UNKNOWN)),
+            same_again=pl.col("same_again") & ~pl.col("foreign"),
             implied_field="implied_field",
             implied_code="implied_code",
         )

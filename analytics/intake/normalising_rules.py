@@ -1,12 +1,17 @@
-"""Applies the catalogue's rules to folded texts: every rule is one regular expression over a whole column."""
+"""Applies the catalogue's rules to folded texts: every rule is a regular expression over a whole column."""
+
+from functools import reduce
+from operator import or_
 
 import polars as pl
 
 from analytics.catalogue import Catalogue
 from analytics.catalogues import patterns
 from analytics.catalogues.folding import CLAUSE
+from analytics.catalogues.model import Rule
 
-REMARKS = {"same_again": pl.Boolean, "implied_field": pl.String, "implied_code": pl.String}
+_CODES = pl.List(pl.String)
+_NO_CODES = pl.lit([], dtype=_CODES)
 
 
 class Rules:
@@ -20,29 +25,25 @@ class Rules:
     """
 
     def __init__(self, catalogue: Catalogue, field: str) -> None:
-        classes = catalogue.words.classes
-        mine = [rule for rule in catalogue.rules if rule.field == field]
+        self._classes = catalogue.words.classes
+        self._rules = [rule for rule in catalogue.rules if rule.field == field]
         self._several = catalogue.fields[field].several
-        self._healthy = patterns.union(catalogue.words.healthy.get(field, ()), classes)
-        self._foreign = patterns.union(catalogue.words.foreign.get(field, ()), classes)
-        self._tests = [
-            (
-                [patterns.union(rule.any, classes), *(patterns.regex(p, classes) for p in rule.all)],
-                patterns.union(rule.none, classes),
-                rule,
-            )
-            for rule in mine
-        ]
-        self._yields: dict[str, set[str]] = {}
-        for rule in mine:
-            if rule.code and rule.yields_to:
-                self._yields.setdefault(rule.code, set()).update(rule.yields_to)
+        self._healthy = patterns.union(catalogue.words.healthy.get(field, ()), self._classes)
+        self._foreign = patterns.union(catalogue.words.foreign.get(field, ()), self._classes)
+        self._deeper: dict[str, set[str]] = {}
         if catalogue.fields[field].codes == "causes":
             for cause in catalogue.causes.values():
                 for than in cause.goes_deeper_than:
-                    self._yields.setdefault(than, set()).add(cause.code)
-        written = [p for rule in mine for p in (*rule.any, *rule.all, *rule.none)]
-        self.vocabulary = patterns.vocabulary([*written, *catalogue.words.healthy.get(field, ())], classes)
+                    self._deeper.setdefault(than, set()).add(cause.code)
+        written = [p for rule in self._rules for p in (*rule.any, *rule.all, *rule.none)]
+        written += [*catalogue.words.healthy.get(field, ()), *catalogue.words.foreign.get(field, ())]
+        self.vocabulary = patterns.vocabulary(written, self._classes)
+
+    def foreign(self, clauses: pl.Series) -> pl.Series:
+        """Whether each text is about something that this catalogue does not know."""
+        if not self._foreign:
+            return pl.repeat(False, len(clauses), eager=True)
+        return clauses.str.contains(self._foreign)
 
     def apply(self, clauses: pl.Series) -> pl.DataFrame:
         """Codes and remarks that the rules find in each text.
@@ -56,66 +57,52 @@ class Rules:
         -------
         frame with codes (list of str), same_again, implied_field, implied_code, a row per text
         """
-        frame = pl.DataFrame({"clauses": clauses})
         text = pl.col("clauses")
-        if self._foreign:
-            frame = frame.with_columns(
-                clauses=pl.when(text.str.contains(self._foreign)).then(pl.lit("")).otherwise(text)
-            )
+        frame = pl.DataFrame({"clauses": clauses})
         if self._healthy:
             frame = frame.with_columns(text.str.replace_all(self._healthy, f" {CLAUSE} "))
-        found: dict[str, pl.Expr] = {}
-        same, implied = pl.lit(False), []
-        columns = []
-        for number, (wanted, unwanted, rule) in enumerate(self._tests):
-            test = pl.all_horizontal([text.str.contains(each) for each in wanted])
-            columns.append(
-                (test & ~text.str.contains(unwanted) if unwanted else test).alias(f"rule_{number}")
-            )
-            hit = pl.col(f"rule_{number}")
-            if rule.code:
-                found[rule.code] = found[rule.code] | hit if rule.code in found else hit
-            same = same | hit if rule.same_again else same
-            if rule.implied_field:
-                implied.append((hit, rule.implied_field, rule.implied_code))
-        return (
-            frame.select(columns).select(
-                codes=self._codes(found),
-                same_again=same if columns else pl.repeat(False, len(clauses)),
-                implied_field=_first([(hit, field) for hit, field, _ in implied], len(clauses)),
-                implied_code=_first([(hit, code) for hit, _, code in implied], len(clauses)),
-            )
-            if columns
-            else _nothing(len(clauses))
+        hits = [self._test(rule, text).alias(str(number)) for number, rule in enumerate(self._rules)]
+        frame = frame.with_columns(pl.lit(False).alias("never"), *hits)
+        implied = [(n, rule) for n, rule in enumerate(self._rules) if rule.implied_field]
+        same = [pl.col(str(n)) for n, rule in enumerate(self._rules) if rule.same_again]
+        return frame.select(
+            codes=self._codes(),
+            same_again=reduce(or_, same, pl.col("never")),
+            implied_field=_first([(n, rule.implied_field) for n, rule in implied]),
+            implied_code=_first([(n, rule.implied_code) for n, rule in implied]),
         )
 
-    def _codes(self, found: dict[str, pl.Expr]) -> pl.Expr:
-        if not found:
-            return pl.lit([], dtype=pl.List(pl.String))
-        kept = []
-        for code, hit in found.items():
-            for stronger in sorted(self._yields.get(code, set()) & found.keys()):
-                hit = hit & ~found[stronger]
-            kept.append(pl.when(hit).then(pl.lit(code)))
-        codes = pl.concat_list(kept).list.drop_nulls()
+    def _test(self, rule: Rule, text: pl.Expr) -> pl.Expr:
+        wanted = [
+            patterns.union(rule.any, self._classes),
+            *(patterns.regex(p, self._classes) for p in rule.all),
+        ]
+        test = pl.all_horizontal([text.str.contains(each) for each in wanted])
+        return test & ~text.str.contains(patterns.union(rule.none, self._classes)) if rule.none else test
+
+    def _codes(self) -> pl.Expr:
+        raw: dict[str, pl.Expr] = {}
+        for number, rule in enumerate(self._rules):
+            if rule.code:
+                raw[rule.code] = raw.get(rule.code, pl.col("never")) | pl.col(str(number))
+        kept: dict[str, pl.Expr] = {}
+        for number, rule in enumerate(self._rules):
+            if rule.code:
+                stronger = {*rule.yields_to, *self._deeper.get(rule.code, ())} & raw.keys()
+                hit = pl.col(str(number)) & ~reduce(
+                    or_, [raw[code] for code in sorted(stronger)], pl.col("never")
+                )
+                kept[rule.code] = kept.get(rule.code, pl.col("never")) | hit
+        if not kept:
+            return pl.when("never").then(_NO_CODES).otherwise(_NO_CODES)
+        codes = pl.concat_list(
+            [pl.when(hit).then(pl.lit(code)) for code, hit in kept.items()]
+        ).list.drop_nulls()
         if self._several:
             return codes
-        return pl.when(codes.list.len() == 1).then(codes).otherwise(pl.lit([], dtype=pl.List(pl.String)))
+        return pl.when(codes.list.len() == 1).then(codes).otherwise(_NO_CODES)
 
 
-def _first(choices: list[tuple[pl.Expr, str | None]], height: int) -> pl.Expr:
-    if not choices:
-        return pl.repeat(None, height, dtype=pl.String)
-    return pl.coalesce([pl.when(hit).then(pl.lit(value)) for hit, value in choices])
-
-
-def _nothing(height: int) -> pl.DataFrame:
-    return pl.DataFrame(
-        {
-            "codes": [[]] * height,
-            "same_again": [False] * height,
-            "implied_field": [None] * height,
-            "implied_code": [None] * height,
-        },
-        schema={"codes": pl.List(pl.String), **REMARKS},
-    )
+def _first(choices: list[tuple[int, str | None]]) -> pl.Expr:
+    found = [pl.when(pl.col(str(number))).then(pl.lit(value)) for number, value in choices]
+    return pl.coalesce([*found, pl.when("never").then(pl.lit(""))])
