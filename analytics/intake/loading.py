@@ -1,9 +1,7 @@
 """Loading files into the store: all of them or none, with an account of every row."""
 
-import hashlib
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from importlib import import_module
 from importlib.metadata import version
@@ -13,52 +11,13 @@ import duckdb
 
 from analytics import queries
 from analytics.catalogue import Catalogue, load_catalogue
-from analytics.errors import StoreProblem
-from analytics.intake import coding, extraction, one_file, sheets, staging
-from analytics.intake.extraction import Extraction
+from analytics.intake import coding, one_file, staging
 from analytics.intake.mapping import Mapping
-from analytics.intake.recognising import Recognised, recognise
+from analytics.intake.order import Order, Wishes, order_for
 from analytics.intake.report import FileReport, LoadReport
-from analytics.intake.sheets import Sheet
-from analytics.store import Store
+from analytics.store import Draft, Store
 
 Progress = Callable[[str, float], None]
-
-DEFAULT_SOURCE = "main"
-
-
-@dataclass(frozen=True)
-class Order:
-    """One file to load, and how.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    recognised : Recognised
-    mapping : Mapping
-    source : str
-    extraction : Extraction
-    full_extract : bool
-    """
-
-    sheet: Sheet
-    recognised: Recognised
-    mapping: Mapping
-    source: str
-    extraction: Extraction
-    full_extract: bool
-
-    @property
-    def reading_hash(self) -> str:
-        """Hash of everything but the bytes that decides what becomes of the file."""
-        parts = (
-            self.mapping.to_toml(),
-            self.recognised.table.name,
-            self.source,
-            str(self.extraction.at),
-            str(self.full_extract),
-        )
-        return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
 def load_files(
@@ -94,7 +53,8 @@ def load_files(
     today : date, optional
         Day of loading; later dates are set aside.
     progress : callable, optional
-        Called with a stage and the share of it done.
+        Called with a stage ("decoding", "staging", "writing", "coding", "building marts", and the store's own) and
+        the share of it done.
     catalogue : Catalogue, optional
         What words are coded with; else that of the ice and water side.
 
@@ -109,100 +69,56 @@ def load_files(
         Nothing is loaded then.
     """
     began, report = time.monotonic(), progress or _silent
-    mapping = mapping or Mapping()
+    wishes = Wishes(mapping or Mapping(), table, source, extracted, full_extract)
     catalogue = catalogue or load_catalogue()
-    coding.check_words(catalogue, mapping.words)
+    coding.check_words(catalogue, wishes.mapping.words)
     orders = [
-        _order(
-            Path(each),
-            mapping,
-            table,
-            source,
-            extracted,
-            full_extract,
-            _part(report, "decoding", n, len(files)),
-        )
-        for n, each in enumerate(files)
+        order_for(Path(each), wishes, _part(report, "decoding", n, len(files))) for n, each in enumerate(files)
     ]
-    if done := _all_done(store, orders):
-        return LoadReport(done, None, time.monotonic() - began)
-    first = not store.exists()
-    with store.writing(progress=report) as draft:
-        staging.prepare(draft.connection)
-        numbers = queries.frame(draft.connection, "staging/next_numbers").row(0, named=True)
-        moment = one_file.Moment(
-            load_id=numbers["load_id"],
-            loaded_at=datetime.now().replace(microsecond=0),
-            today=today or date.today(),
-            first=first,
-        )
-        queries.run(
-            draft.connection,
-            "staging/begin_load",
-            {
-                "load_id": moment.load_id,
-                "started_at": moment.loaded_at,
-                "program_version": version("service-call-analytics"),
-            },
-        )
-        reports = []
-        for n, order in enumerate(orders):
-            known = _loaded_before(draft.connection, order)
-            reports.append(
-                known
-                or one_file.load(
-                    draft.connection,
-                    order,
-                    moment,
-                    file_id=numbers["file_id"] + n,
-                    catalogue=catalogue,
-                    scratch=draft.scratch,
-                    progress=lambda stage, share, n=n: report(stage, (n + share) / len(orders)),  # type: ignore[misc]
-                )
-            )
-        if all(each.already_loaded for each in reports):
-            draft.abandon()
-            return LoadReport(reports, None, time.monotonic() - began)
-        report("building marts", 0.0)
-        marts = import_module("analytics.marts")
-        marts.build_marts(draft.connection, catalogue, "all" if first else "touched_units")
-        queries.run(
-            draft.connection,
-            "staging/end_load",
-            {"load_id": moment.load_id, "finished_at": datetime.now().replace(microsecond=0)},
-        )
-    return LoadReport(reports, moment.load_id, time.monotonic() - began)
+    reports = _all_loaded_before(store, orders)
+    if reports is None:
+        with store.writing(progress=report) as draft:
+            reports, load_id = _load(draft, orders, catalogue, today or date.today(), report)
+        return LoadReport(reports, load_id, time.monotonic() - began)
+    return LoadReport(reports, None, time.monotonic() - began)
 
 
-def _order(
-    path: Path,
-    mapping: Mapping,
-    table: str | None,
-    source: str | None,
-    extracted: date | None,
-    full_extract: bool,
-    progress: Callable[[float], None],
-) -> Order:
-    sheet = sheets.look_at(path, mapping, progress)
-    recognised = recognise(path.name, sheet.dialect.header, mapping, table)
-    return Order(
-        sheet=sheet,
-        recognised=recognised,
-        mapping=mapping,
-        source=source or mapping.sender or DEFAULT_SOURCE,
-        extraction=extraction.of_file(path.name, extracted, mapping.extracted),
-        full_extract=full_extract,
+def _load(
+    draft: Draft, orders: Sequence[Order], catalogue: Catalogue, today: date, report: Progress
+) -> tuple[list[FileReport], int | None]:
+    connection = draft.connection
+    staging.prepare(connection)
+    load_id, file_id = queries.frame(connection, "staging/next_numbers").row(0)
+    load = one_file.Load(
+        connection, load_id, _now(), today, first=draft.first, catalogue=catalogue, scratch=draft.scratch
     )
+    begun = {
+        "load_id": load_id,
+        "started_at": load.began_at,
+        "program_version": version("service-call-analytics"),
+    }
+    queries.run(connection, "staging/begin_load", begun)
+    reports = []
+    for n, order in enumerate(orders):
+        share = _share(report, n, len(orders))
+        reports.append(
+            _loaded_before(connection, order) or one_file.load_file(load, order, file_id + n, share)
+        )
+    if all(each.already_loaded for each in reports):
+        draft.abandon()
+        return reports, None
+    report("building marts", 0.0)
+    marts = import_module("analytics.marts")
+    marts.build_marts(connection, catalogue, "all" if draft.first else "touched_units")
+    queries.run(connection, "staging/end_load", {"load_id": load_id, "finished_at": _now()})
+    return reports, load_id
 
 
-def _all_done(store: Store, orders: Sequence[Order]) -> list[FileReport] | None:
+def _all_loaded_before(store: Store, orders: Sequence[Order]) -> list[FileReport] | None:
     """Reports of files that were all loaded before, in the same way; None when there is something to do."""
     if not store.exists():
         return None
-    try:
-        cursor = store.reader().cursor()
-    except StoreProblem:
-        return None
+    cursor = store.reader().cursor()
     reports = [_loaded_before(cursor, order) for order in orders]
     return [each for each in reports if each] if all(reports) else None
 
@@ -225,12 +141,20 @@ def _loaded_before(connection: duckdb.DuckDBPyConnection, order: Order) -> FileR
         repeated_exact=known["rows"] - known["set_aside"],
         set_aside=known["set_aside"],
         already_loaded=True,
-        messages=[f"loaded before, by load {known['load_id']} as {known['file_name']}; nothing changed"],
+        messages=[f"loaded before, by load {known['load_id']} as {known['file_name']}"],
     )
 
 
 def _part(report: Progress, stage: str, n: int, of: int) -> Callable[[float], None]:
     return lambda share: report(stage, (n + share) / of)
+
+
+def _share(report: Progress, n: int, of: int) -> Progress:
+    return lambda stage, share: report(stage, (n + share) / of)
+
+
+def _now() -> datetime:
+    return datetime.now().replace(microsecond=0)
 
 
 def _silent(stage: str, share: float) -> None:
