@@ -2,18 +2,18 @@
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
 
 from analytics import queries
+from analytics.intake.contract import tables
 
 ROOT = Path(__file__).parents[1]
 RUNS_SQL = {"execute", "executemany", "sql", "query", "from_query"}
 FILES = sorted((ROOT / "sql").rglob("*.sql"))
-NEEDS_GRAIN = {"marts", "metrics", "staging"}
-KNOWS_FILES = "analytics/queries.py"
+NEEDS_GRAIN = {"marts", "metrics"}
 
 
 def header(text: str) -> str:
@@ -33,8 +33,6 @@ def header_faults(path: Path, text: str) -> list[str]:
         r"\b(one|a|each) (\w+ )?(row|line)\b|grain", top.lower()
     ):
         wrong.append("the header does not say what one row is")
-    bound = set(re.findall(r"\$([a-z_][a-z0-9_]*)", re.sub(r"--[^\n]*|'(?:[^']|'')*'", "", text)))
-    wrong += [f"the header does not name ${name}" for name in bound if f"${name}" not in top]
     if re.search(r"\{\w*\}|%s|%\(\w+\)s", re.sub(r"--[^\n]*|'(?:[^']|'')*'", "", text)):
         wrong.append("a place where a value would be formatted in")
     return wrong
@@ -67,7 +65,6 @@ def test_parameters_can_be_read(path: Path) -> None:
         ("metrics/rate.sql", "select 1"),
         ("metrics/rate.sql", "select 1 -- rate: one row a depot."),
         ("metrics/rate.sql", "-- rate: the callback rate.\nselect 1"),
-        ("metrics/rate.sql", "-- rate: one row a depot.\nselect $window_days"),
         ("metrics/rate.sql", "-- rate: one row a depot.\nselect * from {table}"),
     ],
 )
@@ -98,11 +95,45 @@ def test_statement_made_in_code_is_caught(text: str) -> None:
     assert list(statements_in_code(text)) == [1]
 
 
+def names_in_code(sources: Iterable[str]) -> tuple[set[str], list[re.Pattern[str]]]:
+    """Return every text in the code, and a pattern for every text with places to fill in that has a slash."""
+    texts: set[str] = set()
+    patterns: list[re.Pattern[str]] = []
+    for source in sources:
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                texts.add(node.value)
+            elif isinstance(node, ast.JoinedStr):
+                parts = (
+                    re.escape(p.value) if isinstance(p, ast.Constant) else "([a-z_]+)" for p in node.values
+                )
+                pattern = "".join(map(str, parts))
+                patterns += [re.compile(pattern)] if "/" in pattern else []
+    return texts, patterns
+
+
+def unused(names: Iterable[str], texts: set[str], patterns: list[re.Pattern[str]]) -> list[str]:
+    """Return the SQL files that no code names, whole or by a pattern filled with texts of the code."""
+
+    def filled(name: str) -> bool:
+        matches = (pattern.fullmatch(name) for pattern in patterns)
+        return any(match and all(group in texts for group in match.groups()) for match in matches)
+
+    return [name for name in names if name not in texts and not filled(name)]
+
+
 def test_every_file_is_run_by_the_code() -> None:
     """By its name, such as "metrics/callback_counts"; the files of a schema are run as a folder."""
-    code = "\n".join(path.read_text(encoding="utf-8") for path in python_sources())
+    texts, patterns = names_in_code(path.read_text(encoding="utf-8") for path in python_sources())
     names = [
         str(path.relative_to(ROOT / "sql").with_suffix("")) for path in FILES if path.parent.name != "schema"
     ]
-    unused = [name for name in names if name not in code and f'"{name.split("/")[-1]}"' not in code]
-    assert unused == []
+    assert unused(names, texts | set(tables()), patterns) == []
+
+
+def test_file_that_nothing_runs_is_caught() -> None:
+    texts, patterns = names_in_code(
+        ['run("marts/calls")', 'for name in ("a", "b"): run(f"marts/{name}_rows")']
+    )
+    names = ["marts/calls", "marts/a_rows", "marts/c_rows", "metrics/calls"]
+    assert unused(names, texts, patterns) == ["marts/c_rows", "metrics/calls"]

@@ -1,4 +1,5 @@
 -- catalogue.*: the active catalogue as tables, from frames registered as new_<table> (analytics/catalogue.py).
+-- Grain: as in sql/schema/catalogue.sql; every table is emptied and filled anew.
 truncate catalogue.about;
 insert into catalogue.about by name from new_about;
 

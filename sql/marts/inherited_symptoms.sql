@@ -1,5 +1,5 @@
 -- coded_calls.symptom_set and family_bits of calls that say "the same again": those of the unit's last earlier
--- call with a recognised symptom, by opening and then by call_id.
+-- call with a recognised symptom, by opening and then by call_id. One row a call that says so.
 create or replace temp table inherited_symptoms as
 with units as (
     select distinct unit_id from coded_calls where takes_symptoms

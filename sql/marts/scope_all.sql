@@ -1,4 +1,5 @@
--- scope_*: the live records that a build works on; here: all of them. Temporary views, columns as in records.*.
+-- scope_*: the live records that a build works on; here: all of them.
+-- Temporary views; grain and columns as in records.*.
 create or replace temp view scope_calls as select * from records.calls where withdrawn_by is null;
 create or replace temp view scope_visits as select * from records.visits where withdrawn_by is null;
 create or replace temp view scope_checks as select * from records.checks where withdrawn_by is null;

@@ -1,5 +1,5 @@
 -- scope_*: the live records that a build works on; here: those of the units in touched_units(unit_id).
--- The marts forget those units; the build that follows makes them anew.
+-- The marts forget those units; the build that follows makes them anew. Grain and columns as in records.*.
 create or replace temp view scope_calls as
 select * from records.calls where withdrawn_by is null and unit_id in (select unit_id from touched_units);
 

@@ -1,4 +1,5 @@
--- Sets that hold one of the symptoms and one of the families; an empty list of either chooses all. Column: symptom_set.
+-- Sets that hold one of the symptoms and one of the families; an empty list of either chooses all.
+-- One row a set. Column: symptom_set.
 select symptom_set
 from marts.symptom_sets
 where (len($symptoms::varchar[]) = 0 or list_has_any(symptoms, $symptoms::varchar[]))
