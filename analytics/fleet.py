@@ -6,7 +6,18 @@ import duckdb
 import polars as pl
 
 from analytics.filters import Filters
-from analytics.questions import figures as questions_figures
+from analytics.questions import (
+    data_quality,
+    figures,
+    labelling,
+    lists,
+    months,
+    recording,
+    selecting,
+    spoiled,
+    stories,
+    warnings,
+)
 from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory, Warning
 
 __all__ = ["Fleet"]
@@ -25,6 +36,9 @@ class HasReader(Protocol):
     def reader(self) -> Readable:
         """Return where cursors come from."""
 
+    def current(self) -> Any:
+        """Return the current generation (number, made_at, path), or None before the first load."""
+
 
 class Fleet:
     """Questions about the calls in a store. Read-only; safe to share between threads.
@@ -37,6 +51,9 @@ class Fleet:
 
     def __init__(self, store: HasReader) -> None:
         self._store = store
+
+    def _cursor(self) -> duckdb.DuckDBPyConnection:
+        return self._store.reader().cursor()
 
     def figures(self, filters: Filters, by: str | None = None) -> Figures:
         """Callback rate and first-time fix, with what was left out and what bends them.
@@ -53,7 +70,7 @@ class Fleet:
         BadQuestion
             When there is no such grouping.
         """
-        return questions_figures.figures(self._store.reader().cursor(), filters, by)
+        return figures.figures(self._cursor(), filters, by)
 
     def by_month(self, filters: Filters) -> pl.DataFrame:
         """Callback rate by month of closing, with control limits.
@@ -65,7 +82,7 @@ class Fleet:
             inside_window (completed calls too young to judge), limit_low, limit_high (three sigma about the
             pooled mean), mean, outside (bool: beyond a limit, null while any call is too young).
         """
-        raise NotImplementedError
+        return months.by_month(self._cursor(), filters)
 
     def calls(
         self,
@@ -103,7 +120,7 @@ class Fleet:
         BadQuestion
             When there is no such subset or sort column.
         """
-        raise NotImplementedError
+        return lists.calls(self._cursor(), filters, subset, offset, limit, sort, descending)
 
     def returns(
         self,
@@ -124,7 +141,7 @@ class Fleet:
             Columns call_id, unit_id, depot, technician, closed_at, symptoms, cause, parts, return_call_id,
             return_opened_at, days_between, return_technician, return_symptoms, return_cause, return_standing.
         """
-        raise NotImplementedError
+        return lists.returns(self._cursor(), filters, offset, limit, sort, descending)
 
     def call(self, call_id: str) -> CallStory:
         """All that is known of one call.
@@ -134,7 +151,7 @@ class Fleet:
         UnknownRecord
             When there is no such call.
         """
-        raise NotImplementedError
+        return stories.call(self._cursor(), call_id)
 
     def unit(self, unit_id: str) -> UnitStory:
         """All that is known of one unit.
@@ -144,7 +161,7 @@ class Fleet:
         UnknownRecord
             When there is no such unit.
         """
-        raise NotImplementedError
+        return stories.unit(self._cursor(), unit_id)
 
     def spoiled(self, filters: Filters) -> pl.DataFrame:
         """What spoils first-time fix.
@@ -156,11 +173,12 @@ class Fleet:
             applies, in this order: they add up to the calls not fixed the first time), calls_any (all that
             it applies to), subset (for `calls`).
         """
-        raise NotImplementedError
+        return spoiled.spoiled(self._cursor(), filters)
 
     def warnings(self, filters: Filters, by: str | None = None) -> list[Warning]:
         """What in the records bends the figures of these calls; with `by`, recording that differs too."""
-        raise NotImplementedError
+        cursor = self._cursor()
+        return warnings.warnings(cursor, selecting.selection(cursor, filters), filters, by)
 
     def choices(self) -> dict[str, pl.DataFrame]:
         """What the filters can be set to.
@@ -171,7 +189,7 @@ class Fleet:
             Keys depots, families, symptoms, causes, technicians, product_families, parts; each with columns
             value, label, calls; largest first. And closed: one row, columns first and last (dates).
         """
-        raise NotImplementedError
+        return data_quality.choices(self._cursor())
 
     def labels(self, field: str) -> dict[str, str]:
         """Return labels by code of one field of the catalogue.
@@ -181,15 +199,18 @@ class Fleet:
         field : str
             families, symptoms, causes, checks, parts, outcomes, job_kinds, visit_results, or an answer.
         """
-        raise NotImplementedError
+        return labelling.labels(self._cursor(), field)
 
     def observation_ends(self) -> list[ObservationEnd]:
         """Until when each source was watched, and depots that fell silent earlier."""
-        raise NotImplementedError
+        return selecting.ends_of_observation(self._cursor())
 
     def generation(self) -> dict[str, Any]:
         """Return number, made_at and file name of the data as loaded; empty before the first load."""
-        raise NotImplementedError
+        current = self._store.current()
+        if current is None:
+            return {}
+        return {"number": current.number, "made_at": current.made_at, "file": current.path.name}
 
     def loads(self) -> pl.DataFrame:
         """Return the loads, latest first.
@@ -200,11 +221,11 @@ class Fleet:
             Columns load_id, started_at, finished_at, files, rows, loaded, updated, repeated, set_aside,
             withdrawn.
         """
-        raise NotImplementedError
+        return data_quality.loads(self._cursor())
 
     def files(self, load_id: int | None = None) -> pl.DataFrame:
         """Return the files of one load or of all: the columns of loads.files without the mapping text."""
-        raise NotImplementedError
+        return data_quality.files(self._cursor(), load_id)
 
     def set_aside(
         self, file_id: int | None = None, offset: int = 0, limit: int = 50
@@ -216,7 +237,7 @@ class Fleet:
         pl.DataFrame, int
             Columns file_id, file_name, table_name, line, reason, column_name, found, fields (list).
         """
-        raise NotImplementedError
+        return data_quality.set_aside(self._cursor(), file_id, offset, limit)
 
     def unrecognised(
         self, field: str | None = None, offset: int = 0, limit: int = 50
@@ -228,7 +249,7 @@ class Fleet:
         pl.DataFrame, int
             Columns field, text, rows (how many rows hold it); most frequent first.
         """
-        raise NotImplementedError
+        return data_quality.unrecognised(self._cursor(), field, offset, limit)
 
     def recording(self, by: str = "depot") -> pl.DataFrame:
         """Share of completed calls with something recorded.
@@ -244,4 +265,4 @@ class Fleet:
             Columns group, label, calls, and for each of cause, outcome, visit, check, reading, filter_date
             the calls with it (cause_calls, ...) and their share of all (cause_share, ..., 0..1).
         """
-        raise NotImplementedError
+        return recording.recording(self._cursor(), by)

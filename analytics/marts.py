@@ -53,14 +53,15 @@ def build_marts(
     catalogue : Catalogue
         Written to schema `catalogue` before anything is coded with it.
     touched : str
-        "all", or "touched_units": only the units in the temporary table touched_units(unit_id), which is to hold
-        every unit any of whose rows was added, changed or withdrawn, before and after the change.
+        "all", or "touched_units": only the units in the temporary table touched_units(unit_id), which is to
+        hold every unit any of whose rows was added, changed or withdrawn, before and after the change.
     progress : callable, optional
         Called with "marts" and the share done.
 
     Notes
     -----
-    Everything but observation_ends holds whole units, so that building a few units gives what building all does.
+    Everything but the few tables made anew each time holds whole units, so that building a few units gives
+    what building all does.
     """
     report = progress or (lambda stage, share: None)
     _write_catalogue(connection, catalogue)
@@ -70,7 +71,8 @@ def build_marts(
         queries.run(connection, f"marts/{step}")
         if step == "episode_roots":
             _follow_to_first_calls(connection)
-    queries.run(connection, "marts/observation_ends")
+    for whole in ("observation_ends", "choices", "unrecognised"):
+        queries.run(connection, f"marts/{whole}")
     report("marts", 1.0)
 
 

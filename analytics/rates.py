@@ -1,5 +1,6 @@
 """A rate as a value: what was counted, out of how many, how sure, and what was left out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from analytics.statistics.intervals import wilson
@@ -37,41 +38,52 @@ class Rate:
     design_effect: float | None = None
     name: str = ""
 
-    @classmethod
-    def of(
-        cls,
-        numerator: int,
-        denominator: int,
-        *,
-        inside_window: int = 0,
-        left_out: dict[str, int] | None = None,
-        design_effect: float | None = None,
-        name: str = "",
-    ) -> "Rate":
-        """Return the rate of two counts, with its interval.
-
-        Examples
-        --------
-        >>> rate = Rate.of(15, 148)
-        >>> round(rate.low, 4), round(rate.high, 4)
-        (0.0624, 0.1605)
-        >>> Rate.of(0, 0).rate is None
-        True
-        """
-        low, high = wilson([numerator], [denominator])
-        return cls(
-            numerator,
-            denominator,
-            numerator / denominator if denominator else None,
-            None if denominator == 0 else float(low[0]),
-            None if denominator == 0 else float(high[0]),
-            inside_window,
-            left_out or {},
-            design_effect,
-            name,
-        )
-
     @property
     def as_percentage(self) -> bool:
         """Say whether there are enough calls to show a bare percentage."""
         return self.denominator >= SHOWN_AS_PERCENTAGE_FROM
+
+
+@dataclass(frozen=True)
+class Counted:
+    """What a rate is made from; the fields mean what they mean in `Rate`."""
+
+    numerator: int
+    denominator: int
+    inside_window: int = 0
+    left_out: dict[str, int] = field(default_factory=dict)
+    design_effect: float | None = None
+    name: str = ""
+
+
+def rate(counted: Counted) -> Rate:
+    """Return the rate of two counts, with its interval.
+
+    Examples
+    --------
+    >>> found = rate(Counted(15, 148))
+    >>> round(found.low, 4), round(found.high, 4)
+    (0.0624, 0.1605)
+    >>> rate(Counted(0, 0)).rate is None
+    True
+    """
+    return rates([counted])[0]
+
+
+def rates(several: Sequence[Counted]) -> list[Rate]:
+    """Return the rates of many counts at once."""
+    lows, highs = wilson([c.numerator for c in several], [c.denominator for c in several])
+    return [
+        Rate(
+            numerator=c.numerator,
+            denominator=c.denominator,
+            rate=c.numerator / c.denominator if c.denominator else None,
+            low=low if c.denominator else None,
+            high=high if c.denominator else None,
+            inside_window=c.inside_window,
+            left_out=c.left_out,
+            design_effect=c.design_effect,
+            name=c.name,
+        )
+        for c, low, high in zip(several, lows.tolist(), highs.tolist(), strict=True)
+    ]

@@ -35,8 +35,9 @@ def notes(counts: Mapping[str, int], has_visits: bool, sampled: bool) -> list[st
         )
     if not has_visits:
         told.append(
-            "Without visits there is no first-time fix: shown is the share of calls closed without a return, and "
-            "the technician of the call stands for the repair and the diagnosis. A file of visits would mend that."
+            "Without visits there is no first-time fix: shown is the share of calls closed without a return, "
+            "and the technician of the call stands for the repair and the diagnosis. A file of visits would "
+            "mend that."
         )
     if n := counts["retired_inside_window"]:
         told.append(f"{n:,} of the calls judged are of units replaced or scrapped inside the window.")

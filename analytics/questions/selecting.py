@@ -1,6 +1,5 @@
 """From filters to the values that the statements bind: one place where a choice becomes a parameter."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
@@ -55,7 +54,9 @@ def selection(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> Selection:
     cutoffs = _cutoffs(places, as_of_end, timedelta(days=filters.window_days))
     symptoms = filters.symptoms or filters.families
     values = {
+        "match": filters.match,
         "window_days": filters.window_days,
+        "days_bit": window_bit(filters.window_days, "family"),
         "window_bit": window_bit(filters.window_days, filters.match),
         "family_bit": window_bit(filters.window_days, "family"),
         "any_bit": window_bit(filters.window_days, "any"),
@@ -73,6 +74,11 @@ def selection(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> Selection:
         "part_sets": _sets(cursor, "metrics/chosen_part_sets", filters) if filters.parts else [],
     }
     return Selection(values, observation_ends(places))
+
+
+def ends_of_observation(cursor: duckdb.DuckDBPyConnection) -> list[ObservationEnd]:
+    """Answer `Fleet.observation_ends`."""
+    return observation_ends(queries.frame(cursor, "metrics/observation_ends"))
 
 
 def observation_ends(places: pl.DataFrame) -> list[ObservationEnd]:
@@ -104,11 +110,7 @@ def _sets(cursor: duckdb.DuckDBPyConnection, name: str, filters: Filters) -> lis
         "families": list(filters.families),
         "parts": list(filters.parts),
     }
-    return _ids(queries.frame(cursor, name, values).to_series()) or _NO_SET
-
-
-def _ids(numbers: Iterable[int]) -> list[int]:
-    return list(numbers)
+    return queries.frame(cursor, name, values).to_series().to_list() or _NO_SET
 
 
 def _midnight(day: Any) -> datetime | None:

@@ -43,8 +43,8 @@ def design_effect(sums: ClusterSums) -> float | None:
     Notes
     -----
     The rate is a ratio of cluster totals, and its variance that of the linearised ratio estimator,
-    k / (k - 1) * sum((x - p n)^2) / (sum n)^2 (Cochran WG, Sampling Techniques, 3rd edition 1977, section 9A, cited
-    from memory), against p (1 - p) / sum n.
+    k / (k - 1) * sum((x - p n)^2) / (sum n)^2 (Cochran WG, Sampling Techniques, 3rd edition 1977, section 9A,
+    cited from memory), against p (1 - p) / sum n.
 
     Examples
     --------

@@ -87,13 +87,16 @@ select
     final_causes.root_row,
     case
         when bool_or(calls.cause <> final_causes.final_cause and goes_deeper.cause is null) then 'different'
-        when bool_or(goes_deeper.cause is not null) then 'went_deeper'
+        when bool_or(goes_deeper.cause is not null) then 'went deeper'
         else 'same'
     end as course
 from final_causes
 inner join call_episodes
     on call_episodes.root_row = final_causes.root_row and call_episodes.call_row <> final_causes.last_row
-inner join coded_calls as calls on calls.call_row = call_episodes.call_row
+inner join coded_calls as last_call on last_call.call_row = final_causes.last_row
+inner join coded_calls as calls
+    on calls.call_row = call_episodes.call_row
+    and (calls.opened_at, calls.call_id) < (last_call.opened_at, last_call.call_id)
 inner join catalogue.causes as earlier on earlier.code = calls.cause and earlier.can_be_final
 left join catalogue.goes_deeper
     on goes_deeper.cause = final_causes.final_cause and goes_deeper.than = calls.cause

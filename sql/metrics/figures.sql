@@ -36,7 +36,7 @@ with counted as (
         count_if(completed and cause is null) as cause_not_recognised,
         count_if(judged and retired_on between closed_at::date and (closed_at + to_days($window_days))::date) as retired_inside_window,
         count_if(work_done and job_kind = 'install' and window_passed) as installs_judged,
-        count_if(work_done and job_kind = 'install' and window_passed and (install_return_bits & $install_bit) <> 0)
+        count_if(work_done and job_kind = 'install' and window_passed and (install_return_bits & $days_bit) <> 0)
             as install_returns,
         count_if(filter_disagrees) as filter_disagrees
     from marts.selection(

@@ -23,6 +23,8 @@ with counted as (
         count_if(judged and not is_callback) as no_callback_judged,
         count_if(judged and not is_callback and not came_back) as no_callback_held,
         count_if(young and not is_callback) as no_callback_young,
+        count_if(completed and is_callback) as callbacks_completed,
+        count_if(completed and not is_callback and visits = 0) as completed_without_visit,
         count_if(not completed) as not_completed
     from marts.selection(
         $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,

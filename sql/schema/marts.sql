@@ -100,7 +100,7 @@ create table marts.episodes (              -- one row per string of calls joined
     final_cause varchar,                   -- null: unknown
     flow_linked boolean not null,          -- the final cause is linked to flow through the filter
     confirmed boolean,                     -- false: probable; null without a final cause
-    course varchar                         -- same, went_deeper, different; null without an earlier known cause
+    course varchar                         -- same, went deeper, different; null without an earlier known cause
 );
 
 create table marts.visits (                -- one row per visit, records of one call that overlap in time taken as one
@@ -118,4 +118,16 @@ create table marts.visits (                -- one row per visit, records of one 
     work_done boolean not null,
     let_in boolean not null,
     waits_for_part boolean not null
+);
+
+create table marts.choices (               -- one row per value that the filters can be set to; made anew at each build
+    field varchar not null,                -- depots, families, symptoms, causes, technicians, product_families, parts
+    value varchar not null,
+    calls bigint not null                  -- calls that have it; with several symptoms or parts, under each
+);
+
+create table marts.unrecognised (          -- one row per text not recognised; made anew at each build
+    field varchar not null,                -- coding field, as in texts.codings
+    text varchar not null,                 -- as written
+    "rows" bigint not null                 -- live rows of the records that hold it
 );

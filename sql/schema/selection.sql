@@ -3,6 +3,7 @@
 -- window_bit is one bit of the ten described in marts.sql; cutoffs[place] is the latest closing whose window has
 -- passed (end of observation, or as_of_end where that is earlier, minus the window).
 -- Columns: those of marts.calls, and
+--   row_id      of marts.calls, to fetch further columns of a few calls
 --   state       completed, open, not_a_repair, or why no work was done, as it stood at as_of_end
 --   completed   a completed call, closed by then
 --   judged      completed, and the window has passed
@@ -16,6 +17,7 @@ create macro marts.selection(
 with present as (
     select
         *,
+        rowid as row_id,
         if(is_repair and closed_at > as_of_end::timestamp, 'open', standing) as state,
         is_completed and coalesce(closed_at <= as_of_end::timestamp, true) as completed,
         case

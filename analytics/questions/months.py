@@ -1,0 +1,44 @@
+"""Callback rate by month of closing, with control limits."""
+
+import duckdb
+import polars as pl
+
+from analytics import queries
+from analytics.filters import Filters
+from analytics.questions.selecting import selection
+from analytics.statistics.control import p_chart
+from analytics.statistics.intervals import wilson
+
+
+def by_month(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> pl.DataFrame:
+    """Answer `Fleet.by_month`."""
+    values = selection(cursor, filters).values | {"by": "month"}
+    numerator = "came_back_family" if filters.match == "family" else "came_back_any"
+    months = (
+        queries.frame(cursor, "metrics/figures_by", values)
+        .filter(pl.col("group_code").is_not_null())
+        .select(
+            pl.col("group_code").str.to_date("%Y-%m-%d").alias("month"),
+            pl.col(numerator).alias("numerator"),
+            pl.col("judged").alias("denominator"),
+            pl.col("young").alias("inside_window"),
+        )
+        .filter(pl.col("denominator") + pl.col("inside_window") > 0)
+        .sort("month")
+    )
+    low, high = wilson(months["numerator"], months["denominator"])
+    mean, limit_low, limit_high = p_chart(months["numerator"], months["denominator"])
+    rate = pl.when(pl.col("denominator") > 0).then(pl.col("numerator") / pl.col("denominator"))
+    beyond = (pl.col("rate") < pl.col("limit_low")) | (pl.col("rate") > pl.col("limit_high"))
+    return months.select(
+        "month",
+        "numerator",
+        "denominator",
+        rate.alias("rate"),
+        pl.Series("low", low).fill_nan(None),
+        pl.Series("high", high).fill_nan(None),
+        "inside_window",
+        pl.Series("limit_low", limit_low).fill_nan(None),
+        pl.Series("limit_high", limit_high).fill_nan(None),
+        pl.lit(mean).fill_nan(None).alias("mean"),
+    ).with_columns(pl.when(pl.col("inside_window") == 0).then(beyond).alias("outside"))

@@ -1,0 +1,45 @@
+"""What is written down, by depot and by technician; what is not written down can not be compared."""
+
+import duckdb
+import polars as pl
+
+from analytics import queries
+from analytics.errors import BadQuestion
+from analytics.filters import Filters
+from analytics.questions.labelling import NOT_RECORDED
+from analytics.questions.selecting import Selection, selection
+
+RECORDED = {
+    "cause": "cause",
+    "outcome": "outcome",
+    "visit": "visit",
+    "check": "checks",
+    "reading": "readings",
+    "filter_date": "filter date",
+}
+RECORDING_GROUPINGS = ("depot", "technician")
+
+
+def recording(cursor: duckdb.DuckDBPyConnection, by: str) -> pl.DataFrame:
+    """Answer `Fleet.recording`."""
+    if by not in RECORDING_GROUPINGS:
+        raise BadQuestion(
+            f"Recording can not be shown by '{by}'. Choose one of {', '.join(RECORDING_GROUPINGS)}."
+        )
+    return recording_of(cursor, selection(cursor, Filters()), by)
+
+
+def recording_of(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
+    """Return the shares for the calls chosen; columns as in `Fleet.recording`."""
+    rows = queries.frame(cursor, "metrics/recording", chosen.values | {"by": by})
+    columns: list[pl.Expr] = [
+        pl.col("group_code").alias("group"),
+        pl.col("group_code").fill_null(NOT_RECORDED).alias("label"),
+        pl.col("calls"),
+    ]
+    for name in RECORDED:
+        columns += [
+            pl.col(f"{name}_calls"),
+            (pl.col(f"{name}_calls") / pl.col("calls")).alias(f"{name}_share"),
+        ]
+    return rows.select(columns)

@@ -1,0 +1,15 @@
+-- Strings of returns of one unit, latest first. Columns: episode_id, calls, opened_at, last_closed_at, final_cause,
+-- confirmed, course, mature (30 days have passed since its last completed call was closed).
+select
+    episodes.episode_id,
+    episodes.calls,
+    episodes.opened_at,
+    episodes.last_closed_at,
+    episodes.final_cause,
+    episodes.confirmed,
+    episodes.course,
+    episodes.last_closed_at + interval 30 day <= ends.ends_at as mature
+from marts.episodes
+inner join marts.observation_ends as ends on ends.place = episodes.place
+where episodes.unit_id = $unit_id
+order by episodes.opened_at desc;
