@@ -49,9 +49,10 @@ def _on_the_telephone(world: World, batch: Batch) -> None:
     batch.named[phone] = batch.first_named[phone] = cause[phone]
     batch.mended |= phone & chance(rng, assume["by_phone"]["holds"], n)
     batch.mended |= cancelled & chance(rng, assume["cancelled"]["healed"], n)
-    talk = (5 + 25 * rng.random(n)) / calendar.MINUTES
-    batch.day = calendar.to_minute(np.where(phone, batch.opened + talk, batch.opened))
-    changed_mind = calendar.to_minute(batch.opened + rng.exponential(1.5, n))
+    talk = assume["talk"]
+    minutes = rng.uniform(talk["least_minutes"], talk["most_minutes"], n)
+    batch.day = calendar.to_minute(np.where(phone, batch.opened + minutes / calendar.MINUTES, batch.opened))
+    changed_mind = calendar.to_minute(batch.opened + rng.exponential(talk["change_of_mind_days"], n))
     batch.day = np.where(cancelled, changed_mind, batch.day)
 
 
@@ -65,14 +66,15 @@ def _send_somebody(world: World, batch: Batch) -> None:
     post = np.where(same, old, world.crew.draw_post(rng, places.depot[who].astype(int)))
     batch.post[at] = post
     wait = assume["wait"]
-    hot = 1 + (wait["summer"] - 1) * (np.asarray(calendar.season("summer", batch.opened[at])) - 0.65) / 0.7
+    hot = 1 + (wait["summer"] - 1) * calendar.depth("summer", batch.opened[at])
     days = wait["median_days"] * hot * np.exp(rng.normal(0, wait["log_sd"], len(at)))
     arrived = calendar.arrival_time(rng, batch.day[at], batch.opened[at] + days)
     out = chance(rng, assume["nobody_home"]["share"], len(at))
     technician = world.crew.holder(post, arrived)
     batch.technician[at], batch.day[at] = technician, arrived
     gone = at[out]
-    batch.minutes[gone] = 4 + 8 * rng.random(len(gone))
+    door = assume["visit_minutes"]
+    batch.minutes[gone] = rng.uniform(door["nobody_low"], door["nobody_high"], len(gone))
     left = write_visits(world, batch, gone, NO_ACCESS)
     ends = chance(rng, assume["nobody_home"]["gives_up"], len(gone))
     batch.outcome[gone[ends]] = NOBODY

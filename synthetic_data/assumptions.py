@@ -1,4 +1,4 @@
-"""The assumptions of the demo fleet: numbers kept as data, each with its unit, its standing and its reason."""
+"""The assumptions of the demo fleet: numbers kept as data, each with unit, standing and reason."""
 
 import tomllib
 from collections.abc import Iterator
@@ -112,10 +112,11 @@ def as_table(groups: dict[str, Group] | None = None) -> str:
     lines = [
         "# Assumptions of the demo fleet",
         "",
-        "Written from `synthetic_data/assumptions/*.toml` by `python -m synthetic_data.assumptions`; a test holds",
-        "the two together. The demo fleet is invented: a number below is there to make the records behave like",
-        "records, not to be quoted. Standing says how far to trust it: *common practice* is what the trade takes",
-        "for granted (no source), *from memory* may differ by maker, *invented* was chosen for the demo.",
+        "Written from `synthetic_data/assumptions/*.toml` by",
+        "`python -m synthetic_data --assumptions docs/demo_assumptions.md`; a test holds the two together.",
+        "The demo fleet is invented: a number below is there to make the records behave like records, not to",
+        "be quoted. Standing says how far to trust it: *common practice* is what the trade takes for granted",
+        "(no source), *from memory* may differ by maker, *invented* was chosen for the demo.",
     ]
     for group in (groups or load()).values():
         lines += [
@@ -129,7 +130,3 @@ def as_table(groups: dict[str, Group] | None = None) -> str:
             cells = (key, _shown(entry["value"]), entry["unit"], entry["standing"], entry["why"])
             lines.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
     return "\n".join(lines) + "\n"
-
-
-if __name__ == "__main__":
-    Path("docs/demo_assumptions.md").write_text(as_table(), encoding="utf-8")

@@ -8,6 +8,7 @@ from synthetic_data.assumptions import load
 from synthetic_data.streams import Floats
 
 YEAR_DAYS = 365.25
+MONTH_DAYS = 30.4375
 MINUTES = 1440.0
 _MONDAY = 3  # 1 January 1970 was a Thursday
 
@@ -35,6 +36,12 @@ def season(name: str, days: Floats | float) -> Floats | float:
     shape = load()["wear"]["season"][name]
     turn = 2 * np.pi * (np.asarray(days) - shape["peak_day"]) / YEAR_DAYS
     return 1.0 + shape["swing"] * np.cos(turn)
+
+
+def depth(name: str, days: Floats | float) -> Floats:
+    """How deep in a season a day lies: 0 at its opposite, 1 at its peak."""
+    swing = load()["wear"]["season"][name]["swing"]
+    return (np.asarray(season(name, days)) - 1 + swing) / (2 * swing)
 
 
 def to_minute(days: Floats) -> Floats:

@@ -43,7 +43,7 @@ def _payer(rng: np.random.Generator, asked: Asked) -> Ints:
 
 
 def _flags(rng: np.random.Generator, asked: Asked) -> pl.Series:
-    """The office's own mark for callbacks: forgotten often, wrong now and then, absent where a depot has none."""
+    """The office's own mark for callbacks: often forgotten, at times wrong, absent where a depot has none."""
     traits = [one["flags_callbacks"] for one in load()["households"].under("depot").values()]
     marks = np.array(traits)[asked.calls["depot"] % len(traits)]
     n = len(asked)
@@ -79,13 +79,18 @@ def call_rows(record: Record, seed: int, chunk: int, rows: slice) -> tuple[pl.Da
     calls, n = asked.calls, len(asked)
     text, second, same = complaints(rng, calls)
     technician, causes = calls["technician"], trade().causes
-    codes = _habit(record, "codes", technician, 0.5)
-    writes = chance(rng, _habit(record, "cause", technician, 0.5), n)
+    written, misspelt = load()["office"]["written"], load()["callers"]["misspelt_elsewhere"]
+    codes = _habit(record, "codes", technician, written["office_codes"])
+    writes = chance(rng, _habit(record, "cause", technician, written["office_cause"]), n)
     repair = calls["job"] == 0
     cause = np.where(repair & writes, calls["written_cause"], -1)
     # a phone repair is written by the office; a blank diagnosis stays blank whatever was thought
-    first = np.where(repair & chance(rng, 0.75, n) & writes, calls["first_named"], -1)
-    outcome = np.where(chance(rng, _habit(record, "outcome", technician, 0.97), n), calls["outcome"], -1)
+    first = np.where(repair & chance(rng, written["first_diagnosis"], n) & writes, calls["first_named"], -1)
+    outcome = np.where(
+        chance(rng, _habit(record, "outcome", technician, written["office_outcome"]), n), calls["outcome"], -1
+    )
+    job = np.where(repair & ~chance(rng, written["job_kind"], n), -1, calls["job"])
+    payer = np.where(chance(rng, written["payer"], n), _payer(rng, asked), -1)
     depot = depot_names(record.history.depots).gather(calls["depot"].astype(np.int64))
     frame = pl.DataFrame(
         {
@@ -94,17 +99,15 @@ def call_rows(record: Record, seed: int, chunk: int, rows: slice) -> tuple[pl.Da
             "opened_at": days_as_times(calls["opened"]),
             "closed_at": days_as_times(calls["closed"]),
             "complaint": text,
-            "root_cause": say(rng, "root_cause", causes, cause, codes),
-            "first_diagnosis": say(rng, "root_cause", causes, first, codes),
-            "outcome": say(rng, "outcome", OUTCOMES, outcome, codes, 0.02),
-            "technician_id": numbered("T", technician + 1, 3, blank=(technician < 0) | chance(rng, 0.01, n)),
+            "root_cause": say(rng, "root_cause", causes, cause, codes, misspelt),
+            "first_diagnosis": say(rng, "root_cause", causes, first, codes, misspelt),
+            "outcome": say(rng, "outcome", OUTCOMES, outcome, codes, misspelt),
+            "technician_id": numbered(
+                "T", technician + 1, 3, blank=(technician < 0) | ~chance(rng, written["technician"], n)
+            ),
             "depot": depot,
-            "job_kind": say(
-                rng, "job_kind", JOBS, np.where(repair & chance(rng, 0.3, n), -1, calls["job"]), 0.8, 0.0
-            ),
-            "payer": say(
-                rng, "payer", PAYERS, np.where(chance(rng, 0.05, n), -1, _payer(rng, asked)), 0.8, 0.01
-            ),
+            "job_kind": say(rng, "job_kind", JOBS, job, written["job_as_code"], 0.0),
+            "payer": say(rng, "payer", PAYERS, payer, written["job_as_code"], misspelt),
             "household_id": numbered("H", asked.place["household"] + 1, 6),
             "callback_flag": _flags(rng, asked),
             **answers(rng, asked),

@@ -1,4 +1,4 @@
-"""What callers say: a phrase for the trouble, sometimes a second one, typed with errors and words around it."""
+"""What callers say: a phrase for the trouble, sometimes a second, typed with errors and words around it."""
 
 from functools import cache
 
@@ -30,7 +30,7 @@ def _phrases() -> Phrases:
 
 
 def _second(rng: np.random.Generator, calls: Columns) -> Ints:
-    """A second trouble named in the same breath, -1 for none: the slow door beside small cubes, or any other."""
+    """A second trouble named in one breath, -1 for none: the slow door beside small cubes, or any other."""
     facts, assume, n = trade(), load(), len(calls["opened"])
     door = assume["symptoms"]["door_first"]
     slow = calls["dispenser"] & (calls["door_l_per_min"] < assume["symptoms"]["slow_dispenser"])
@@ -65,7 +65,7 @@ def complaints(rng: np.random.Generator, calls: Columns) -> tuple[pl.Series, Int
     phrases, around = _phrases(), words("complaints")["around"]
     level = np.where(calls["job"] > 0, count + 1 + calls["job"], calls["symptom"])
     same = (calls["tries"] > 0) & ~calls["trip"] & chance(rng, assume["same_thing"], n)
-    trip = calls["trip"] & chance(rng, 0.75, n)
+    trip = calls["trip"] & chance(rng, assume["part_is_in"], n)
     nothing = (calls["job"] == 0) & chance(rng, assume["no_symptom"], n)
     level = np.where(same, count, np.where(trip, count + 7, np.where(nothing, count + 1, level)))
     at = phrases.draw(rng, level, assume["misspelt"])

@@ -7,8 +7,16 @@ import numpy as np
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import Places
 from synthetic_data.streams import Bools, Floats, Ints
+from synthetic_data.symptoms import starved
 from synthetic_data.technicians import Crew
-from synthetic_data.water import door_flow, fill_of, flowing_pressure, line_resistance
+from synthetic_data.water import (
+    door_flow,
+    fill_of,
+    flowing_pressure,
+    line_end_flow,
+    line_resistance,
+    normal_fill_ml,
+)
 
 OUTCOMES = (
     "repaired",
@@ -43,7 +51,7 @@ JOBS = ("repair", "install", "filter_visit", "maintenance", "estimate", "inspect
 
 @dataclass
 class World:
-    """What the stages of the simulation share: places, crew, ledger, chance, and the first day of the record."""
+    """What the stages of the simulation share: places, crew, ledger, chance, and the day it starts."""
 
     places: Places
     crew: Crew
@@ -67,14 +75,16 @@ class Batch:
         Post sent, and the technician on it; -1 where nobody goes.
     trip : Bools
         A return trip for a part on order.
+    frozen : Bools
+        The fill tube was frozen when the household rang.
     named, first_named, main : Ints
         Cause named at last and at first (-1: none), part it calls for.
     shown : Bools
         A check showed the fault.
     outcome : Ints
         Number in OUTCOMES, -1 while undecided.
-    mended, water_part : Bools
-        The true cause is gone; a part that holds water was fitted.
+    mended, water_part, new_filter : Bools
+        The true cause is gone; a part that holds water, or a filter, was fitted.
     visit : Ints
         Number of the visit under way, -1 between visits.
     minutes : Floats
@@ -96,6 +106,8 @@ class Batch:
     outcome: Ints
     mended: Bools
     water_part: Bools
+    new_filter: Bools
+    frozen: Bools
     visit: Ints
     minutes: Floats
 
@@ -123,6 +135,8 @@ def open_batch(world: World, who: Ints, opened: Floats) -> Batch:
         outcome=none.copy(),
         mended=np.zeros(n, bool),
         water_part=np.zeros(n, bool),
+        new_filter=np.zeros(n, bool),
+        frozen=world.places.ice[who] >= 1,
         visit=none.copy(),
         minutes=np.zeros(n),
     )
@@ -131,16 +145,19 @@ def open_batch(world: World, who: Ints, opened: Floats) -> Batch:
 def water_at(places: Places, who: Ints, day: Floats) -> dict[str, Floats]:
     """What stands in pipe and mould when the household rings, for intake answers, readings and the truth."""
     fill = fill_of(places.pressure[who], line_resistance(places, who, day))
-    left = 120.0 * places.fill_left[who]
+    normal, left = normal_fill_ml(), places.fill_left[who]
+    of_fault = np.where(left > 1, normal * left, np.minimum(normal * left, fill))
+    upstream = starved(places.cause[who], left)
+    new_filter = np.full(len(who), -np.inf)
     return {
-        "fill_ml": np.where(np.isnan(left), fill, np.where(left > 120, left, np.minimum(left, fill))),
-        "door_l_per_min": door_flow(places, who, day),
+        "fill_ml": np.where(np.isnan(left), fill, of_fault),
+        "door_l_per_min": door_flow(places, who, day) * upstream,
+        "bypass_l_per_min": door_flow(places, who, new_filter) * upstream,
+        "line_end_l_per_min": line_end_flow(places, who) * upstream,
         "pressure_psi": places.pressure[who],
-        "flowing_psi": flowing_pressure(places, who),
+        "flowing_psi": flowing_pressure(places, who) * upstream**2,
         "frozen": places.ice[who] >= 1,
         "filter_day": places.filter_day[who],
-        "filter_resistance": line_resistance(places, who, day)
-        - line_resistance(places, who, np.full(len(who), -np.inf)),
     }
 
 

@@ -1,4 +1,4 @@
-"""What creeps: screens and saddle holes clog, grit lodges in valve seats, pressure fails, ice grows in fill tubes."""
+"""What creeps: screens and saddle holes clog, grit lodges in seats, pressure fails, tubes ice up."""
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from synthetic_data.water import pressure_drip
 
 
 def grow_restrictions(rng: np.random.Generator, places: Places, days: float) -> None:
-    """Let screens and saddle holes clog for some days; now and then pipe works in the street plug a screen."""
+    """Let screens and saddle holes clog for some days; now and then works in the street plug a screen."""
     wear, years = load()["wear"], days / calendar.YEAR_DAYS
     growth, hole = wear["screen_growth"], wear["saddle_hole"]
     places.screen *= np.exp(growth["per_year"] * years * places.sediment)
@@ -46,8 +46,8 @@ def lose_pressure(rng: np.random.Generator, places: Places, days: float) -> None
 def coldness(places: Places, who: Ints | slice, now: float) -> Floats:
     """Factor on the freezing of drips: unheated places are colder in winter, milder in summer."""
     tube = load()["wear"]["tube_cold"]
-    winter = (np.asarray(calendar.season("winter", now)) - 0.45) / 1.1  # 0 in high summer, 1 in deep winter
-    garage = tube["garage_summer"] + (tube["garage_winter"] - tube["garage_summer"]) * winter
+    span = tube["garage_winter"] - tube["garage_summer"]
+    garage = tube["garage_summer"] + span * calendar.depth("winter", now)
     return np.where(places.location[who] == GARAGE, garage, 1.0)
 
 

@@ -1,4 +1,4 @@
-"""Diagnosis: which checks are made, in which order, what they show or miss, and what the technician concludes."""
+"""Diagnosis: which checks are made in which order, what they show or miss, and what is concluded."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -63,8 +63,11 @@ def _made(rng: np.random.Generator, symptom: Ints, thorough: Floats) -> Bools:
 
 
 def _order(rng: np.random.Generator, made: Bools, symptom: Ints, skill: Floats) -> Ints:
-    """Checks of each visit in order, the unmade last, shape (n, MOST_CHECKS); the skilled go by usefulness."""
-    noise = load()["checks"]["thoroughness"]["inexperience"] * 2 * (1.3 - logistic(skill))
+    """Checks of each visit in order, unmade ones last, shape (n, MOST_CHECKS); skill orders by usefulness."""
+    assume = load()["checks"]
+    noise = (
+        2 * assume["thoroughness"]["inexperience"] * (assume["skilled"]["disorder_slack"] - logistic(skill))
+    )
     score = np.log(_usefulness() + 1e-4).astype(np.float32)[symptom]
     score += noise[:, None].astype(np.float32) * rng.standard_normal(made.shape, dtype=np.float32)
     score[:, trade().check("proof_of_repair")] = -50.0
@@ -73,12 +76,20 @@ def _order(rng: np.random.Generator, made: Bools, symptom: Ints, skill: Floats) 
 
 
 def _shown_by(rng: np.random.Generator, cause: Ints, order: Ints, skill: Floats) -> Bools:
-    share = trade().reveals[order, cause[:, None]] * (0.8 + 0.25 * logistic(skill))[:, None]
+    skilled = load()["checks"]["skilled"]
+    keen = skilled["shown_low"] + skilled["shown_gain"] * logistic(skill)
+    share = trade().reveals[order, cause[:, None]] * keen[:, None]
     return rng.random(order.shape, dtype=np.float32) < share
 
 
 def diagnose(
-    rng: np.random.Generator, cause: Ints, symptom: Ints, frozen: Bools, skill: Floats, thorough: Floats
+    rng: np.random.Generator,
+    cause: Ints,
+    symptom: Ints,
+    frozen: Bools,
+    built_in: Bools,
+    skill: Floats,
+    thorough: Floats,
 ) -> Diagnosis:
     """Make the checks of a batch of visits and draw conclusions.
 
@@ -88,6 +99,8 @@ def diagnose(
         True cause and symptom.
     frozen : Bools
         The fill tube is frozen: that shows first, whatever lies behind it.
+    built_in : Bools
+        The refrigerator is built in, and slow to pull out.
     skill : Floats
         Logit of the technician's skill with the cause.
     thorough : Floats
@@ -100,7 +113,7 @@ def diagnose(
     tube = facts.cause("fill_tube_frozen")
     true = _shown_by(rng, cause, order, skill) & done
     iced = _shown_by(rng, np.full(n, tube), order, skill) & done & frozen[:, None] & ~true
-    slack = (1.5 - logistic(skill))[:, None]
+    slack = (assume["skilled"]["false_slack"] - logistic(skill))[:, None]
     false = (
         (rng.random(order.shape, dtype=np.float32) < assume["false_finding"] * slack) & done & ~true & ~iced
     )
@@ -119,8 +132,9 @@ def diagnose(
     check = order[row, at]
     fault = (true | iced | false)[row, at]
     vague = ~fault & chance(rng, assume["inconclusive"], len(row))
-    minutes = facts.minutes[check] * (0.7 + 0.8 * rng.random(len(row), dtype=np.float32))
-    total = np.bincount(row, minutes, n) + _setup_minutes(row, check, n)
+    spread = load()["parts"]["minutes_spread"]
+    minutes = facts.minutes[check] * rng.uniform(spread["check_low"], spread["check_high"], len(row))
+    total = np.bincount(row, minutes, n) + _setup_minutes(row, check, built_in)
     return Diagnosis(
         cause=named,
         shown=shown,
@@ -133,12 +147,15 @@ def diagnose(
     )
 
 
-def _setup_minutes(row: Ints, check: Ints, n: int) -> Floats:
+def _setup_minutes(row: Ints, check: Ints, built_in: Bools) -> Floats:
     """Minutes of set-up of each visit, each paid once."""
-    setup = trade().setup[check]
-    paid = np.zeros((n, len(SETUPS)), bool)
-    paid[row, setup] = True
-    return paid @ np.array([load()["checks"]["setup_minutes"][name] for name in SETUPS])
+    minutes = load()["checks"]["setup_minutes"]
+    paid = np.zeros((len(built_in), len(SETUPS)), bool)
+    paid[row, trade().setup[check]] = True
+    pulled = paid[:, SETUPS.index("R")] & built_in
+    return paid @ np.array([minutes[name] for name in SETUPS]) + pulled * (
+        minutes["R_built_in"] - minutes["R"]
+    )
 
 
 def _conclude(

@@ -1,4 +1,4 @@
-"""Troubles begin: the fill gets too small, a tube freezes, a part wears out. The true cause is what did it."""
+"""Troubles begin: the fill gets too small, a tube freezes, a part wears out. The cause is what did it."""
 
 from functools import cache
 
@@ -53,8 +53,11 @@ def wear_hazards(places: Places, who: Ints, now: float) -> Floats:
     for name, has in owns.items():
         hazard[:, np.array([need == name for need in needs])] *= has[:, None]
     codes = [trade().causes[number] for number in numbers]
+    over = np.maximum(now - places.filter_day[who] - load()["filters"]["longest_interval"], 0)
+    stale = load()["filters"]["old_filter_taste"] * np.nan_to_num(over) / calendar.YEAR_DAYS
+    hazard[:, codes.index("water_quality")] += stale
     air, line = codes.index("ice_room_air_leak"), codes.index("supply_line_fault")
-    hazard[:, air] *= np.where(places.ice_maker[who] == ICE_ROOM, 3.0, 1.0)
+    hazard[:, air] *= np.where(places.ice_maker[who] == ICE_ROOM, load()["wear"]["ice_room_leak"], 1.0)
     hazard[:, line] *= np.where(places.location[who] == GARAGE, load()["wear"]["garage_supply_line"], 1.0)
     return hazard
 
@@ -109,7 +112,7 @@ def starve(world: World, idle: Ints, end: float) -> None:
     cause = _numbers(FILL_CAUSES)[blame_for_fill(places, who, end)]
     places.fill_left[who] = np.nan
     symptom = symptoms_of_fill(rng, places, who, fill, cause, end)
-    begin(world, who, cause, symptom, end - rng.uniform(0, 25, len(who)))
+    begin(world, who, cause, symptom, end - rng.uniform(0, load()["wear"]["noticed_days"], len(who)))
 
 
 def freeze(world: World, idle: Ints, start: float, end: float) -> None:
@@ -131,8 +134,12 @@ def freeze(world: World, idle: Ints, start: float, end: float) -> None:
     begin(world, who, cause, symptom, np.maximum(day, start))
 
 
-def owners_trouble(world: World, who: Ints, end: float) -> None:
-    """Begin the troubles that a badly fitted new filter gives."""
-    cause = np.full(len(who), trade().cause("filter_fit_wrong"))
-    symptom = symptoms_of(world.rng, world.places, who, cause, end)
-    begin(world, who, cause, symptom, world.places.filter_day[who] + 0.5)
+def filter_trouble(world: World, who: Ints, day: Floats) -> None:
+    """Begin the troubles that a new filter gives: badly fitted, or only its first specks."""
+    rng, fit = world.rng, load()["filters"]["fit_trouble"]
+    taste = fit["new_filter_taste"] / (fit["owner"] + fit["new_filter_taste"])
+    specks = chance(rng, taste, len(who))
+    cause = np.where(specks, trade().cause("water_quality"), trade().cause("filter_fit_wrong"))
+    symptom = symptoms_of(rng, world.places, who, cause, float(day.mean()) if len(who) else 0.0)
+    symptom = np.where(specks, trade().symptom("specks"), symptom)
+    begin(world, who, cause, symptom, day)

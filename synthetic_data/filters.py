@@ -1,14 +1,14 @@
-"""Filters: restriction that grows with use and sediment, and owners who change them late, never, or in trouble."""
+"""Filters: restriction that grows with use and sediment; owners who change them late or never."""
 
 import numpy as np
 
 from synthetic_data.assumptions import load
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import Places
-from synthetic_data.streams import Floats, Ints, chance
+from synthetic_data.streams import Bools, Floats, Ints, chance
 
-OWNER, TECHNICIAN, OWNER_IN_TROUBLE = range(3)
-CHANGED_BY = ("owner", "technician", "owner_in_trouble")
+OWNER, TECHNICIAN, OWNER_IN_TROUBLE, SOMEBODY_ELSE = range(4)
+CHANGED_BY = ("owner", "technician", "owner_in_trouble", "somebody_else")
 _IN_UNIT = 0
 
 
@@ -31,7 +31,7 @@ def filter_resistance(places: Places, who: Ints | slice, now: float | Floats) ->
     return np.where(np.isnan(age), fixed["bypass"], np.minimum(grown, assume["most_resistance"]))
 
 
-def put_in(places: Places, who: Ints, day: Floats, by: int, known: Floats, ledger: Ledger) -> None:
+def put_in(places: Places, who: Ints, day: Floats, by: int, known: Bools, ledger: Ledger) -> None:
     """Record filter changes and put the new filters in.
 
     Parameters
@@ -39,8 +39,8 @@ def put_in(places: Places, who: Ints, day: Floats, by: int, known: Floats, ledge
     day : Floats
         Day of each change.
     by : int
-        OWNER, TECHNICIAN or OWNER_IN_TROUBLE.
-    known : Floats or Bools
+        Number in CHANGED_BY.
+    known : Bools
         Whether the office knows of the change.
     """
     day = np.floor(day)
@@ -68,4 +68,5 @@ def owners_change(rng: np.random.Generator, places: Places, start: float, end: f
     places.next_change[who] = places.filter_day[who] + places.interval[who] * np.exp(
         rng.normal(0, spread, len(who))
     )
-    return who[chance(rng, assume["fit_trouble"]["owner"], len(who))]
+    trouble = assume["fit_trouble"]
+    return who[chance(rng, trouble["owner"] + trouble["new_filter_taste"], len(who))]

@@ -8,7 +8,7 @@ from synthetic_data import calendar
 from synthetic_data.assumptions import load
 from synthetic_data.calls import ADJUSTED, EXPLAINED, NOTHING_FOUND, REPAIRED, TEMPORARY, Batch, World
 from synthetic_data.repairs import Repair, change_state, repair
-from synthetic_data.streams import Floats, Ints, chance
+from synthetic_data.streams import Ints, chance
 from synthetic_data.trade import trade
 from synthetic_data.visits import DONE, write_visits
 
@@ -26,11 +26,14 @@ def finish(world: World, batch: Batch) -> None:
         rng, places, who, named, batch.main[at], batch.shown[at], crew.handful[technician], skill, day
     )
     batch.outcome[at] = _outcome(rng, named, done)
-    batch.minutes[at] += trade().repair_minutes[named] * (0.7 + 0.6 * rng.random(len(at))) + 10
+    spread = load()["parts"]["minutes_spread"]
+    pace = rng.uniform(spread["repair_low"], spread["repair_high"], len(at))
+    batch.minutes[at] += trade().repair_minutes[named] * pace + load()["office"]["visit_minutes"]["paperwork"]
     batch.mended[at] = done.mended
     fresh = at[batch.visit[at] < 0]
     batch.visit[fresh] = world.ledger.reserve("visit", len(fresh))
     _write_parts(world, batch, at, done)
+    batch.new_filter[at] = done.fitted[:, trade().part("water_filter")]
     batch.water_part[at] = (done.fitted & (trade().water_side > 0)).any(axis=1)
     batch.day[at] = write_visits(world, batch, at, DONE)
     change_state(rng, places, who, done, day, world.ledger)
@@ -42,7 +45,7 @@ def _flag(codes: tuple[str, ...]) -> np.ndarray:
 
 
 def _outcome(rng: np.random.Generator, named: Ints, done: Repair) -> Ints:
-    """Outcome as the cause named and the parts fitted make it; a thawed tube is often written as temporary."""
+    """Outcome as cause and parts make it; a thawed tube is often written down as temporary."""
     assume = load()["office"]["temporary"]
     outcome = np.full(len(named), REPAIRED)
     outcome[_flag(_SET_RIGHT)[named]] = ADJUSTED
@@ -78,13 +81,9 @@ def _write_parts(world: World, batch: Batch, at: Ints, done: Repair) -> None:
 
 def close(world: World, batch: Batch) -> None:
     """Close the calls: on the spot, or by paperwork days later where the depot works that way."""
-    rng, n = world.rng, len(batch.who)
+    rng, n, assume = world.rng, len(batch.who), load()["office"]["closing"]
     median = world.depot_paperwork_days[world.places.depot[batch.who]]
     on_paper = (median > 0) & (batch.technician >= 0)
-    at_once = calendar.to_minute(batch.day + 20 * rng.random(n) / calendar.MINUTES)
-    later = batch.day + median * np.exp(rng.normal(0, 0.6, n))
-    batch.closed = np.where(on_paper, _at_the_desk(rng, batch.day, later), at_once)
-
-
-def _at_the_desk(rng: np.random.Generator, earliest: Floats, wanted: Floats) -> Floats:
-    return calendar.arrival_time(rng, earliest, wanted)
+    at_once = calendar.to_minute(batch.day + assume["spot_minutes"] * rng.random(n) / calendar.MINUTES)
+    later = batch.day + median * np.exp(rng.normal(0, assume["paperwork_log_sd"], n))
+    batch.closed = np.where(on_paper, calendar.arrival_time(rng, batch.day, later), at_once)

@@ -32,7 +32,12 @@ def follow_ups(record: Record, seed: int) -> Columns:
     partly = chance(rng, assume["partly"], len(asked))
     answer = np.where(works, WORKS, np.where(partly, PARTLY, NO))
     answer = np.where(chance(rng, assume["not_reached"], len(asked)), NOT_REACHED, answer)
-    return {"call": asked, "day": day[asked], "answer": answer, "by": chance(rng, 0.4, len(asked))}
+    return {
+        "call": asked,
+        "day": day[asked],
+        "answer": answer,
+        "by": chance(rng, load()["office"]["asked_by_text"], len(asked)),
+    }
 
 
 def _next_call(record: Record) -> np.ndarray:

@@ -5,6 +5,8 @@ from datetime import date
 from pathlib import Path
 
 from synthetic_data import calendar
+from synthetic_data.dialects import Dialect, write_dialect
+from synthetic_data.dialects import dialects as known_dialects
 from synthetic_data.record import Record, enough, record_of
 from synthetic_data.simulation import place_count, simulate
 from synthetic_data.write import write_canonical
@@ -60,7 +62,19 @@ def generate(
         raise ValueError(f"calls is {calls}; a fleet needs at least 1.")
     if seed < 0:
         raise ValueError(f"seed is {seed}; it must be 0 or more.")
+    wanted = _found(dialects)
     out = Path(out_dir)
     out.mkdir(parents=True, exist_ok=True)
-    write_canonical(make_record(calls, seed, until), seed, out)
+    record = make_record(calls, seed, until)
+    write_canonical(record, seed, out)
+    for dialect in wanted:
+        write_dialect(record, seed, out, dialect)
     return out
+
+
+def _found(names: Sequence[str]) -> list[Dialect]:
+    """Dialects by name."""
+    known = known_dialects()
+    if strangers := [name for name in names if name not in known]:
+        raise ValueError(f"no dialect {', '.join(strangers)}; there are {', '.join(known)}.")
+    return [known[name] for name in names]

@@ -32,7 +32,14 @@ QUESTIONS = (
     "where_it_stands",
     "already_tried",
 )
-_TOLD_AS_CODE = 0.3  # share of answers that the office notes as a code
+_ABOUT_THE_TROUBLE = (
+    "problem_duration",
+    "mould_state",
+    "dispenser_flow",
+    "fill_tube_ice",
+    "switch_on",
+    "already_tried",
+)
 
 
 @dataclass(frozen=True)
@@ -112,10 +119,11 @@ def _door(asked: Asked) -> Ints:
 
 
 def _tube(rng: np.random.Generator, asked: Asked) -> Ints:
-    cleared = asked.calls["frozen"] & ((asked.calls["tries"] > 0) | chance(rng, 0.12, len(asked)))
+    assume = load()["callers"]["cleared_before"]
+    share = np.where(asked.calls["tries"] > 0, assume["repeat"], assume["first"])
     return _level(
         "fill_tube_ice",
-        (cleared & chance(rng, 0.6, len(asked)), "cleared_before"),
+        (asked.calls["frozen"] & chance(rng, share, len(asked)), "cleared_before"),
         (asked.calls["frozen"], "yes"),
         otherwise="no",
         size=len(asked),
@@ -123,23 +131,18 @@ def _tube(rng: np.random.Generator, asked: Asked) -> Ints:
 
 
 def _switch(rng: np.random.Generator, asked: Asked) -> Ints:
-    off, how = asked.cause_is("switched_off"), rng.random(len(asked))
-    return _level(
-        "switch_on",
-        (off & (how < 0.5), "off"),
-        (off & (how < 0.8), "arm_up"),
-        (off, "lock_on"),
-        otherwise="on_arm_down",
-        size=len(asked),
-    )
+    ways, codes = load()["callers"]["off_how"], _codes("switch_on")
+    how = np.array([codes.index(code) for code in ways])[pick(rng, np.array(list(ways.values())), len(asked))]
+    return np.where(asked.cause_is("switched_off"), how, codes.index("on_arm_down"))
 
 
 def _duration(rng: np.random.Generator, asked: Asked) -> Ints:
-    days = asked.calls["opened"] - asked.calls["began"]
-    wavers = asked.cause_is("harness_damaged", "low_supply_pressure") & chance(rng, 0.4, len(asked))
+    assume, days = load()["callers"], asked.calls["opened"] - asked.calls["began"]
+    wavers = asked.cause_is("harness_damaged", "low_supply_pressure")
+    wavers &= chance(rng, assume["comes_and_goes"], len(asked))
     return _level(
         "problem_duration",
-        (asked.calls["began"] - asked.unit["installed"] < 14, "since_new"),
+        (asked.calls["began"] - asked.unit["installed"] < assume["since_new_days"], "since_new"),
         (wavers, "comes_and_goes"),
         (days < 1, "today"),
         (days < 8, "days"),
@@ -150,21 +153,25 @@ def _duration(rng: np.random.Generator, asked: Asked) -> Ints:
 
 
 def _tried(rng: np.random.Generator, asked: Asked) -> Ints:
-    shares, codes = load()["callers"]["tried"], _codes("already_tried")
+    assume, codes = load()["callers"], _codes("already_tried")
+    shares = assume["tried"]
     level = np.array([codes.index(code) for code in shares])[
         pick(rng, np.array(list(shares.values())), len(asked))
     ]
-    level[(asked.calls["tries"] > 0) & chance(rng, 0.7, len(asked))] = codes.index("we_were_here")
+    level[(asked.calls["tries"] > 0) & chance(rng, assume["we_were_here"], len(asked))] = codes.index(
+        "we_were_here"
+    )
     level[asked.calls["own_change"]] = codes.index("filter_changed_after")
     return level
 
 
 def _changed(rng: np.random.Generator, asked: Asked) -> Ints:
-    shares, codes, n = load()["callers"]["changed"], _codes("what_changed"), len(asked)
+    assume, codes, n = load()["callers"], _codes("what_changed"), len(asked)
+    shares = assume["changed"]
     idle = 1 - sum(shares.values())
     drawn = pick(rng, np.array([idle, *shares.values()]), n)
     level = np.array([codes.index(code) for code in ("nothing", *shares)])[drawn]
-    often = chance(rng, 0.6, n)
+    often = chance(rng, assume["change_told"], n)
     level[asked.cause_is("shutoff_closed") & often] = codes.index("plumbing_work")
     level[asked.cause_is("switched_off") & often] = codes.index("cleaned")
     level[asked.cause_is("supply_line_fault") & often] = codes.index("moved")
@@ -210,11 +217,13 @@ def _told(rng: np.random.Generator, field: str, level: Ints) -> Ints:
 
 
 def _blank(rng: np.random.Generator, asked: Asked, question: str, whole_form: Bools) -> Bools:
-    """Questions not asked: more at some depots, on repeat calls, and nearly all where the job is no repair."""
+    """Questions not asked: more at some depots and on repeat calls, nearly all where the job is no repair."""
+    assume = load()["callers"]
     traits = [one["blank"] for one in load()["households"].under("depot").values()]
-    share = load()["callers"]["blank"][question] * np.array(traits)[asked.calls["depot"] % len(traits)]
-    share = np.where(asked.calls["tries"] > 0, share * 1.25, share)
-    share = np.where(asked.calls["job"] > 0, 0.93, share)
+    share = assume["blank"][question] * np.array(traits)[asked.calls["depot"] % len(traits)]
+    share = np.where(asked.calls["tries"] > 0, share * assume["blank_on_repeat"], share)
+    elsewhere = 1.0 if question in _ABOUT_THE_TROUBLE else assume["blank_elsewhere"]
+    share = np.where(asked.calls["job"] > 0, elsewhere, share)
     return whole_form | chance(rng, share, len(asked))
 
 
@@ -226,15 +235,16 @@ def answers(rng: np.random.Generator, asked: Asked) -> dict[str, pl.Series]:
     asked : Asked
         Calls and what is true of them.
     """
-    n = len(asked)
-    whole_form = chance(rng, 0.1, n)
+    assume = load()["callers"]
+    whole_form = chance(rng, assume["no_form"], len(asked))
     levels = _true_levels(rng, asked)
     texts: dict[str, pl.Series] = {}
     for question in QUESTIONS:
         blank = _blank(rng, asked, question, whole_form)
         if question in levels:
             level = np.where(blank, -1, _told(rng, question, levels[question]))
-            texts[question] = say(rng, question, _codes(question), level, _TOLD_AS_CODE)
+            as_code, misspelt = assume["noted_as_code"], assume["misspelt_elsewhere"]
+            texts[question] = say(rng, question, _codes(question), level, as_code, misspelt)
         elif question == "filter_last_changed":
             texts[question] = filter_texts(rng, asked.calls, asked.unit, blank)
         elif question == "unit_age":

@@ -10,7 +10,7 @@ Columns = dict[str, Any]
 class Ledger:
     """Rows of several tables, added in batches.
 
-    Every batch of a table has the same columns; a column is an array as long as the batch, or one value for all.
+    Every batch of a table has the same columns; a column is an array, or one value for all its rows.
     """
 
     def __init__(self) -> None:

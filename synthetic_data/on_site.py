@@ -55,24 +55,24 @@ def _refer_or_decline(world: World, batch: Batch, at: Ints) -> None:
     batch.outcome[at[passed_on]], batch.outcome[at[refuses]] = REFERRED_ON, REFUSED
     over = at[passed_on | refuses]
     result = np.where(batch.outcome[over] == REFUSED, DECLINED, REFERRED)
-    batch.minutes[over] += 10
+    batch.minutes[over] += load()["office"]["visit_minutes"]["paperwork"]
     batch.day[over] = write_visits(world, batch, over, result)
 
 
 def _wait_for_parts(world: World, batch: Batch) -> None:
     """Order what is not on the van: mostly a second visit on the call, sometimes a call of its own later."""
-    rng, assume = world.rng, load()["parts"]["on_order"]
+    rng, assume, extra = world.rng, load()["parts"]["on_order"], load()["office"]["visit_minutes"]
     at = np.flatnonzero(~batch.trip & (batch.outcome < 0))
     on_van = np.append(trade().on_van, 1.0)[batch.main[at]]
     ordered = at[~chance(rng, on_van, len(at))]
-    batch.minutes[ordered] += 12
+    batch.minutes[ordered] += extra["ordering"]
     left = write_visits(world, batch, ordered, PART_ON_ORDER)
     trip = chance(rng, assume["return_trip_share"], len(ordered))
     batch.outcome[ordered[trip]], batch.day[ordered] = WAITS_FOR_PART, left
     waiting = ordered[~trip]
     _come_back(world, batch, waiting, left[~trip], _delivery_days(world, len(waiting)))
     wrong = waiting[chance(rng, assume["wrong_share"], len(waiting))]
-    batch.minutes[wrong] = 15
+    batch.minutes[wrong] = extra["dropping_off"]
     left = write_visits(world, batch, wrong, PART_ON_ORDER)
     _come_back(world, batch, wrong, left, _delivery_days(world, len(wrong)))
 

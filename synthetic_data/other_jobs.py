@@ -38,7 +38,7 @@ def routine_jobs(world: World, start: float, end: float) -> None:
 def install_jobs(world: World, who: Ints, day: Floats) -> None:
     """Install the new units that the company delivers itself; the others come from elsewhere."""
     ours = chance(world.rng, load()["office"]["other_jobs"]["install"], len(who))
-    _do(world, who[ours], INSTALL, day[ours] - 4)
+    _do(world, who[ours], INSTALL, day[ours] - load()["office"]["install_ahead"])
 
 
 def _do(world: World, who: Ints, job: int, asked: Floats) -> None:
@@ -51,11 +51,14 @@ def _do(world: World, who: Ints, job: int, asked: Floats) -> None:
     water, before = water_at(places, who, opened), before_visit(places, who)
     for name, value in (("cause", -1), ("symptom", -1), ("last_call", -1), ("tries", 0)):
         before[name][:] = value
-    wanted = np.where(job == INSTALL, places.installed[who] + 0.3, opened + rng.exponential(5, len(who)))
+    assume = load()["office"]
+    later = opened + rng.exponential(assume["routine_wait"], len(who))
+    wanted = places.installed[who] if job == INSTALL else later
     batch.day = calendar.arrival_time(rng, opened, wanted)
     batch.post = world.crew.draw_post(rng, places.depot[who])
     batch.technician = world.crew.holder(batch.post, batch.day)
-    batch.minutes += rng.uniform(20, 70, len(who))
+    minutes = assume["visit_minutes"]
+    batch.minutes += rng.uniform(minutes["routine_low"], minutes["routine_high"], len(who))
     batch.outcome[:] = REPAIRED if job in (FILTER_VISIT, MAINTENANCE) else ADJUSTED
     batch.mended[:] = True
     if job == FILTER_VISIT:

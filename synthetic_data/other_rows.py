@@ -3,15 +3,16 @@
 import numpy as np
 import polars as pl
 
+from synthetic_data.assumptions import load
 from synthetic_data.columns import days_as_dates, days_as_times, numbered
 from synthetic_data.diagnosis import FINDINGS
 from synthetic_data.follow_ups import follow_ups
 from synthetic_data.ledger import Columns
 from synthetic_data.names import depot_names
 from synthetic_data.places import LOCATIONS, SHUTOFFS, SUPPLIES
-from synthetic_data.readings import readings
+from synthetic_data.readings import WATER, readings
 from synthetic_data.record import Record
-from synthetic_data.streams import Ints, chance, stream
+from synthetic_data.streams import Bools, Ints, chance, stream
 from synthetic_data.trade import trade
 from synthetic_data.units import FAMILIES, FILTER_KINDS, ICE_MAKERS
 from synthetic_data.visits import RESULTS
@@ -20,6 +21,10 @@ from synthetic_data.wording import say
 
 def _call_ids(rows: Ints) -> pl.Series:
     return numbered("C", rows + 1, 7)
+
+
+def _misspelt() -> float:
+    return float(load()["callers"]["misspelt_elsewhere"])
 
 
 def _codes(names: tuple[str, ...], at: Ints, blank: np.ndarray) -> pl.Series:
@@ -32,7 +37,7 @@ def visit_rows(record: Record, seed: int, chunk: int, rows: slice) -> pl.DataFra
     visits = {name: column[rows] for name, column in record.visits.items()}
     rng, n = stream(seed, f"visit rows {chunk}"), len(visits["call"])
     codes = record.history.crew.habits["codes"][visits["technician"]]
-    forgotten = chance(rng, 0.02, n)
+    forgotten = ~chance(rng, load()["office"]["written"]["left_at"], n)
     return pl.DataFrame(
         {
             "visit_id": numbered("V", np.arange(rows.start, rows.start + n) + 1, 7),
@@ -41,7 +46,7 @@ def visit_rows(record: Record, seed: int, chunk: int, rows: slice) -> pl.DataFra
             "helper_id": numbered("T", visits["helper"] + 1, 3, blank=visits["helper"] < 0),
             "arrived_at": days_as_times(visits["arrived"]),
             "left_at": days_as_times(np.where(forgotten, np.nan, visits["left"])),
-            "result": say(rng, "visit_result", RESULTS, visits["result"], codes, 0.01),
+            "result": say(rng, "visit_result", RESULTS, visits["result"], codes, _misspelt()),
         }
     )
 
@@ -65,13 +70,13 @@ def check_rows(record: Record, noted: Columns, seed: int, chunk: int, rows: slic
     checks = {name: column[rows] for name, column in noted.items()}
     rng, n, crew = stream(seed, f"check rows {chunk}"), len(checks["visit"]), record.history.crew
     technician, call = record.visits["technician"][checks["visit"]], record.visits["call"][checks["visit"]]
-    names = ("cause", "door_l_per_min", "flowing_psi", "pressure_psi", "fill_ml")
+    names = ("cause", *WATER)
     at = {name: record.calls[name][call] for name in names}
     measures = {name: habit[technician] for name, habit in crew.measures.items()}
     codes = crew.habits["codes"][technician]
     noted_reading = chance(rng, crew.habits["readings"][technician], n)
     timed = chance(rng, crew.habits["minutes"][technician], n)
-    with_call = chance(rng, 0.5, n)
+    with_call = chance(rng, load()["office"]["written"]["call_id_beside_visit"], n)
     frame = readings(rng, checks, at, measures, noted_reading)
     minutes = np.where(timed, np.maximum(np.round(checks["minutes"]), 1), np.nan)
     return pl.DataFrame(
@@ -79,7 +84,7 @@ def check_rows(record: Record, noted: Columns, seed: int, chunk: int, rows: slic
             "visit_id": numbered("V", checks["visit"] + 1, 7),
             "call_id": numbered("C", call + 1, 7, blank=~with_call),
             "sequence": checks["sequence"],
-            "check": say(rng, "check", trade().checks, checks["check"], codes, 0.03),
+            "check": say(rng, "check", trade().checks, checks["check"], codes, _misspelt()),
             "reading": frame["reading"],
             "reading_unit": frame["reading_unit"],
             "state": frame["state"],
@@ -95,12 +100,13 @@ def part_rows(record: Record, seed: int, chunk: int, rows: slice) -> pl.DataFram
     rng, n = stream(seed, f"part rows {chunk}"), len(parts["visit"])
     codes = record.history.crew.habits["codes"][record.visits["technician"][parts["visit"]]]
     call = record.visits["call"][parts["visit"]]
-    priced = chance(rng, 0.92, n)
+    written = load()["office"]["written"]
+    priced = chance(rng, written["part_cost"], n)
     return pl.DataFrame(
         {
             "visit_id": numbered("V", parts["visit"] + 1, 7),
-            "call_id": numbered("C", call + 1, 7, blank=~chance(rng, 0.5, n)),
-            "part": say(rng, "part", trade().parts, parts["part"], codes, 0.03),
+            "call_id": numbered("C", call + 1, 7, blank=~chance(rng, written["call_id_beside_visit"], n)),
+            "part": say(rng, "part", trade().parts, parts["part"], codes, _misspelt()),
             "quantity": parts["quantity"].astype(np.int64),
             "cost": pl.Series(np.where(priced, parts["cost"], np.nan)).fill_nan(None),
         }
@@ -114,17 +120,21 @@ def unit_rows(record: Record, seed: int) -> pl.DataFrame:
     places, place, n = record.history.places, units["place"], len(kept)
     shutoff = record.history.places_at_start["shutoff"][place]
     end = record.history.end_day
+
+    def unknown(fact: str) -> Bools:
+        return ~chance(rng, load()["office"]["unit_facts"][fact], n)
+
     retired = np.where(units["retirement_known"] & (units["retired"] < end), units["retired"], np.nan)
     return pl.DataFrame(
         {
             "unit_id": numbered("U", np.arange(n) + 1, 6),
-            "installed_on": days_as_dates(np.where(chance(rng, 0.05, n), np.nan, units["installed"])),
-            "product_family": _codes(FAMILIES, units["family"], chance(rng, 0.02, n)),
-            "ice_maker_kind": _codes(ICE_MAKERS, units["ice_maker"], chance(rng, 0.08, n)),
-            "filter_kind": _codes(FILTER_KINDS, units["filter_kind"], chance(rng, 0.06, n)),
-            "water_supply": _codes(SUPPLIES, places.supply[place], chance(rng, 0.15, n)),
-            "shutoff_valve": _codes(SHUTOFFS, shutoff, chance(rng, 0.25, n)),
-            "location": _codes(LOCATIONS, places.location[place], chance(rng, 0.1, n)),
+            "installed_on": days_as_dates(np.where(unknown("installed_on"), np.nan, units["installed"])),
+            "product_family": _codes(FAMILIES, units["family"], unknown("product_family")),
+            "ice_maker_kind": _codes(ICE_MAKERS, units["ice_maker"], unknown("ice_maker_kind")),
+            "filter_kind": _codes(FILTER_KINDS, units["filter_kind"], unknown("filter_kind")),
+            "water_supply": _codes(SUPPLIES, places.supply[place], unknown("water_supply")),
+            "shutoff_valve": _codes(SHUTOFFS, shutoff, unknown("shutoff_valve")),
+            "location": _codes(LOCATIONS, places.location[place], unknown("location")),
             "household_id": numbered("H", places.household[place] + 1, 6),
             "depot": depot_names(record.history.depots).gather(places.depot[place].astype(np.int64)),
             "retired_on": days_as_dates(retired),
@@ -132,7 +142,7 @@ def unit_rows(record: Record, seed: int) -> pl.DataFrame:
     )
 
 
-def filter_change_rows(record: Record) -> pl.DataFrame:
+def filter_change_rows(record: Record, seed: int) -> pl.DataFrame:
     """Rows of the filter changes file: the changes that the office knows of."""
     changes = record.filter_changes
     return pl.DataFrame(
@@ -143,7 +153,7 @@ def filter_change_rows(record: Record) -> pl.DataFrame:
     )
 
 
-def technician_rows(record: Record) -> pl.DataFrame:
+def technician_rows(record: Record, seed: int) -> pl.DataFrame:
     """Rows of the technicians file."""
     crew = record.history.crew
     return pl.DataFrame(
@@ -164,7 +174,14 @@ def follow_up_rows(record: Record, seed: int) -> pl.DataFrame:
         {
             "call_id": _call_ids(asked["call"]),
             "asked_on": days_as_dates(asked["day"]),
-            "answer": say(rng, "follow_up_answer", codes, asked["answer"], 0.7, 0.0),
+            "answer": say(
+                rng,
+                "follow_up_answer",
+                codes,
+                asked["answer"],
+                load()["office"]["written"]["answer_as_code"],
+                0.0,
+            ),
             "source": pl.Series(["telephone", "text message"]).gather(asked["by"].astype(np.int64)),
         }
     )

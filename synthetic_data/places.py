@@ -31,7 +31,7 @@ class Places:
     line, hole, screen : Floats
         Resistances in psi per (L/min)^2: supply line, saddle valve, inlet screen.
     grit, tube_cold, ice : Floats
-        Ice a day from a dirty seat and from a cold tube, and ice in the fill tube, in tube-volumes; 1 is frozen.
+        Ice a day from a dirty seat, from a cold tube, and ice in the fill tube, in tube-volumes (1: frozen).
     interval, next_change : Floats
         Days between the owner's filter changes, day of the next.
     filter_day : Floats
@@ -50,8 +50,8 @@ class Places:
         What a return trip is to put right (-1 when none is on order).
     fill_left : Floats
         Share of a fill that this fault leaves, nan when the water decides.
-    quiet_until, retires : Floats
-        Days until which nobody rings, and on which the unit goes.
+    quiet_until, busy_until, retires : Floats
+        Days until which nobody rings, until which the last call is under way, and on which the unit goes.
     own_change : Bools
         The owner changed the filter because of the present trouble.
     """
@@ -97,6 +97,7 @@ class Places:
     trip_part: Ints
     fill_left: Floats
     quiet_until: Floats
+    busy_until: Floats
     retires: Floats
     own_change: Bools
 
@@ -160,7 +161,11 @@ def settle(rng: np.random.Generator, n: int, depots: int, first_day: float, last
     line = assume["line_resistance"]
     far = np.where((location == GARAGE) | (location == BAR), line["long"], 1.0)
     filters = load()["filters"]["interval"]
-    interval = filters["median_days"] * np.exp(rng.normal(0, filters["log_sd_owner"], n))
+    interval = (
+        load()["filters"]["advised_interval"]
+        * filters["median_of_advised"]
+        * np.exp(rng.normal(0, filters["log_sd_owner"], n))
+    )
     interval[rng.random(n) < filters["never_share"]] = NEVER
     tolerance, patience = assume["tolerance"], assume["patience"]
     sediment = _trait(depot, "sediment") * np.exp(rng.normal(0, assume["sediment_spread"], n))
@@ -176,7 +181,9 @@ def settle(rng: np.random.Generator, n: int, depots: int, first_day: float, last
         location=location,
         pressure=pressure,
         usual_pressure=pressure.copy(),
-        sediment=(sediment * np.where(supply == WELL, assume["well_sediment"], 1)).astype(np.float32),
+        sediment=np.minimum(sediment * np.where(supply == WELL, assume["well_sediment"], 1), 6.0).astype(
+            np.float32
+        ),
         hardness=np.where(supply >= SOFTENED, 30.0, hardness).astype(np.float32),
         use=np.exp(rng.normal(0, assume["use_spread"], n)).astype(np.float32),
         line=(line["median"] * np.exp(rng.normal(0, line["log_sd"], n)) * far).astype(np.float32),
@@ -212,6 +219,7 @@ def settle(rng: np.random.Generator, n: int, depots: int, first_day: float, last
         trip_part=none.copy(),
         fill_left=np.full(n, np.nan, np.float32),
         quiet_until=np.full(n, -NEVER),
+        busy_until=np.full(n, -NEVER),
         retires=np.full(n, NEVER),
         own_change=np.zeros(n, bool),
     )

@@ -3,56 +3,53 @@
 import numpy as np
 import polars as pl
 
+from synthetic_data.assumptions import load
 from synthetic_data.ledger import Columns
-from synthetic_data.streams import Bools, Floats, chance
+from synthetic_data.streams import Bools, Floats, Ints, chance
 from synthetic_data.trade import trade
 
-_PSI_IN_KPA, _PSI_IN_BAR = 6.894757, 0.06894757
-_DECIMALS = {
-    "ohm": 0,
-    "kohm": 2,
-    "psi": 0,
-    "kPa": 0,
-    "bar": 1,
-    "C": 0,
-    "F": 0,
-    "mL": 0,
-    "L/min": 1,
-    "drops": 0,
-    "V": 0,
-}
+# Facts of the call that a reading needs.
+WATER = ("door_l_per_min", "bypass_l_per_min", "line_end_l_per_min", "pressure_psi", "flowing_psi", "fill_ml")
+UNITS = ("C", "F", "psi", "kPa", "bar", "ohm", "kohm", "mL", "L/min", "drops", "V")
+_DECIMALS = np.array([0, 0, 0, 0, 1, 0, 2, 0, 1, 0, 0])
+# Basic unit, habit that changes it, own unit, factor, shift. 1 psi = 6.894757 kPa: NIST SP 811, app. B.8.
+_OWN = (
+    ("C", "fahrenheit", "F", 1.8, 32.0),
+    ("psi", "kilopascal", "kPa", 6.894757, 0.0),
+    ("psi", "bar", "bar", 0.06894757, 0.0),
+    ("ohm", "kilohm", "kohm", 0.001, 0.0),
+)
+_CATCH_ML = 1000 / 6  # a catch of 10 s at 1 L/min
 
 
 def _values(rng: np.random.Generator, checks: Columns, at: Columns) -> dict[str, tuple[Floats, str]]:
     """Reading of each check that has one, for every row, with its basic unit of measure."""
-    facts, n = trade(), len(checks["check"])
-    noise = np.exp(rng.normal(0, 0.06, n))
-    cause = at["cause"]
+    facts, assume, n = trade(), load()["checks"]["reading"], len(checks["check"])
+    noise = np.exp(rng.normal(0, load()["checks"]["reading_noise"], n))
 
-    def has(code: str) -> Bools:
-        return cause == facts.cause(code)
+    def has(*codes: str) -> Bools:
+        return np.isin(at["cause"], [facts.cause(code) for code in codes])
 
-    flow = np.clip(at["door_l_per_min"], 0.02, 2.6)
-    bypass = np.where(has("filter_restricted"), np.clip(flow * 2.2, 0.4, 2.4), flow * 1.1)
-    line_end = np.sqrt(np.maximum(at["flowing_psi"], 0.5) / 9.0)
-    drips = np.where(has("inlet_valve_seeping"), rng.integers(1, 15, n), 0)
-    coil = np.where(has("inlet_valve_open_coil"), np.inf, rng.uniform(215, 480, n))
-    heater = np.where(has("mould_heater_open"), np.inf, rng.normal(70, 4, n))
-    dead = has("board_no_fill_signal") | has("harness_damaged")
+    warm, sound = (
+        rng.normal(assume["warm"], assume["warm_sd"], n),
+        rng.normal(assume["sound"], assume["sound_sd"], n),
+    )
+    drops = rng.integers(1, assume["drops_most"] + 1, n)
+    coil = rng.uniform(assume["coil_low"], assume["coil_high"], n)
+    open_coil = has("inlet_valve_open_coil") | checks["false_open"]
+    heater = rng.normal(assume["heater"], assume["heater_sd"], n)
+    dead, mains = rng.uniform(0, assume["dead_most"], n), rng.normal(assume["mains"], assume["mains_sd"], n)
     return {
-        "freezer_temperature": (
-            np.where(has("freezer_warm"), rng.normal(-8, 3, n), rng.normal(-18, 1.3, n)),
-            "C",
-        ),
-        "dispenser_catch": (flow * noise * 1000 / 6, "mL"),
-        "filter_bypass_catch": (bypass * noise * 1000 / 6, "mL"),
-        "line_end_flow": (line_end * noise, "L/min"),
+        "freezer_temperature": (np.where(has("freezer_warm"), warm, sound), "C"),
+        "dispenser_catch": (at["door_l_per_min"] * noise * _CATCH_ML, "mL"),
+        "filter_bypass_catch": (at["bypass_l_per_min"] * noise * _CATCH_ML, "mL"),
+        "line_end_flow": (at["line_end_l_per_min"] * noise, "L/min"),
         "pressure_static_flowing": (at["pressure_psi"] * noise, "psi"),
-        "valve_coil_ohms": (np.where(checks["false_open"], np.inf, coil), "ohm"),
-        "valve_seep_test": (drips, "drops"),
+        "valve_coil_ohms": (np.where(open_coil, np.inf, coil), "ohm"),
+        "valve_seep_test": (np.where(has("inlet_valve_seeping"), drops, 0), "drops"),
         "fill_measure": (at["fill_ml"] * noise, "mL"),
-        "heater_sensor_ohms": (heater, "ohm"),
-        "valve_voltage_in_fill": (np.where(dead, rng.uniform(0, 4, n), rng.normal(118, 3, n)), "V"),
+        "heater_sensor_ohms": (np.where(has("mould_heater_open"), np.inf, heater), "ohm"),
+        "valve_voltage_in_fill": (np.where(has("board_no_fill_signal", "harness_damaged"), dead, mains), "V"),
     }
 
 
@@ -66,7 +63,7 @@ def readings(
     checks : dict of str to array
         Rows of the record: check, false_open.
     at : dict of str to array
-        What is true of the call of each row.
+        What is true of the call of each row: cause, and the facts in WATER.
     measures : dict of str to Bools
         The technician's habits: fahrenheit, kilopascal, bar, kilohm.
     noted : Bools
@@ -75,43 +72,42 @@ def readings(
     Returns
     -------
     pl.DataFrame
-        reading, reading_unit, state.
+        reading ("OL" for an open circuit), reading_unit, state (still or flowing, of pressures).
     """
     n, facts = len(noted), trade()
-    value, unit = np.full(n, np.nan), np.full(n, "", dtype="U6")
+    value: Floats = np.full(n, np.nan)
+    unit: Ints = np.zeros(n, np.int64)
     for code, (reading, basic) in _values(rng, checks, at).items():
         here = (checks["check"] == facts.check(code)) & noted
-        value[here], unit[here] = reading[here], basic
-    flowing = (checks["check"] == facts.check("pressure_static_flowing")) & chance(rng, 0.4, n)
-    value = np.where(flowing & ~np.isnan(value), at["flowing_psi"], value)
+        value[here], unit[here] = reading[here], UNITS.index(basic)
+    pressure = (checks["check"] == facts.check("pressure_static_flowing")) & noted
+    flowing = pressure & chance(rng, load()["checks"]["reading"]["flowing_share"], n)
+    value = np.where(flowing, at["flowing_psi"], value)
     value, unit = _in_own_units(value, unit, measures)
-    decimals = np.array([_DECIMALS[name] for name in _DECIMALS])
-    names = np.array(list(_DECIMALS))
-    order = np.argsort(names)
-    places = decimals[order][np.searchsorted(names[order], np.where(unit == "", "C", unit))]
-    finite = np.where(np.isfinite(value), value, 0)
-    frame = pl.DataFrame(
-        {"value": finite, "places": places, "unit": unit, "open": np.isinf(value), "has": ~np.isnan(value)}
-    )
-    text = pl.when(pl.col("places") == 0).then(pl.col("value").round(0).cast(pl.Int64).cast(pl.String))
-    text = text.when(pl.col("places") == 1).then(pl.col("value").round(1).cast(pl.String))
-    text = text.otherwise(pl.col("value").round(2).cast(pl.String))
-    pressure = (checks["check"] == facts.check("pressure_static_flowing")) & ~np.isnan(value)
-    state = pl.Series(np.where(pressure, np.where(flowing, "flowing", "still"), ""))
+    frame = pl.DataFrame({"value": value, "decimals": _DECIMALS[unit], "unit": pl.Series(UNITS).gather(unit)})
+    state = pl.Series(["still", "flowing", None]).gather(np.where(pressure, flowing, 2).astype(np.int64))
+    known = ~pl.col("value").is_nan()
     return frame.select(
-        pl.when("has").then(pl.when("open").then(pl.lit("OL")).otherwise(text)).alias("reading"),
-        pl.when("has").then(pl.col("unit")).alias("reading_unit"),
-        pl.lit(state).replace("", None).alias("state"),
+        pl.when(known).then(_text()).alias("reading"),
+        pl.when(known).then("unit").alias("reading_unit"),
+        state.alias("state"),
     )
 
 
-def _in_own_units(value: Floats, unit: np.ndarray, measures: dict[str, Bools]) -> tuple[Floats, np.ndarray]:
-    for basic, habit, own, scale, shift in (
-        ("C", "fahrenheit", "F", 1.8, 32.0),
-        ("psi", "kilopascal", "kPa", _PSI_IN_KPA, 0.0),
-        ("psi", "bar", "bar", _PSI_IN_BAR, 0.0),
-        ("ohm", "kilohm", "kohm", 0.001, 0.0),
-    ):
-        here = (unit == basic) & measures[habit]
-        value, unit = np.where(here, value * scale + shift, value), np.where(here, own, unit)
+def _text() -> pl.Expr:
+    """Value with its decimals; an infinite one is an open circuit."""
+    value, decimals = pl.col("value"), pl.col("decimals")
+    finite = pl.when(value.is_finite()).then(value)
+    return pl.coalesce(
+        pl.when(value.is_infinite()).then(pl.lit("OL")),
+        pl.when(decimals == 0).then(finite.round(0).cast(pl.Int64).cast(pl.String)),
+        *(pl.when(decimals == places).then(finite.round(places).cast(pl.String)) for places in (1, 2)),
+    )
+
+
+def _in_own_units(value: Floats, unit: Ints, measures: dict[str, Bools]) -> tuple[Floats, Ints]:
+    for basic, habit, own, scale, shift in _OWN:
+        here = (unit == UNITS.index(basic)) & measures[habit]
+        value = np.where(here, value * scale + shift, value)
+        unit = np.where(here, UNITS.index(own), unit)
     return value, unit

@@ -75,11 +75,12 @@ def _with_duplicates(rng: np.random.Generator, calls: Columns) -> Columns:
         & chance(rng, load()["office"]["duplicate"], len(calls["opened"]))
     )
     extra = _rows(calls, twice)
-    span = np.minimum(extra["closed"] - extra["opened"], 3.0)
-    extra["opened"] = calendar.to_minute(extra["opened"] + span * (0.1 + 0.5 * rng.random(len(twice))))
-    extra["closed"] = calendar.to_minute(
-        extra["opened"] + (5 + 40 * rng.random(len(twice))) / calendar.MINUTES
-    )
+    assume = load()["office"]["twice"]
+    span = np.minimum(extra["closed"] - extra["opened"], assume["most_days"])
+    later = rng.uniform(assume["low"], assume["high"], len(twice))
+    extra["opened"] = calendar.to_minute(extra["opened"] + span * later)
+    struck = rng.uniform(assume["desk_low_minutes"], assume["desk_high_minutes"], len(twice))
+    extra["closed"] = calendar.to_minute(extra["opened"] + struck / calendar.MINUTES)
     extra["outcome"] = np.full(len(twice), DUPLICATE)
     for name in ("named", "first_named", "technician"):
         extra[name] = np.full(len(twice), -1)
@@ -147,7 +148,7 @@ def _chosen_without(calls: Columns, left_out: Bools, wanted: int, history: Histo
 
 
 def _visits(visits: Columns, row: Ints, end: float) -> tuple[Columns, Ints]:
-    """Visits of calls on record that were over before the end, by arrival; and the row of each visit number."""
+    """Visits of calls on record that were over before the end, by arrival; and the row of each number."""
     visits["call"] = row[visits["call"]]
     kept = np.flatnonzero((visits["call"] >= 0) & (visits["left"] < end))
     kept = kept[np.lexsort((visits["visit"][kept], visits["arrived"][kept]))]

@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from synthetic_data.assumptions import load
+from synthetic_data.calendar import MONTH_DAYS
 from synthetic_data.ledger import Columns
 from synthetic_data.streams import Bools, Floats, chance, pick
 from synthetic_data.wording import field_words, gather
@@ -88,26 +89,28 @@ def filter_texts(rng: np.random.Generator, calls: Columns, unit: Columns, blank:
         Not noted.
     """
     assume, n = load()["callers"], len(blank)
-    memory = assume["memory"]
+    memory, habit = assume["memory"], assume["filter_answer"]
     age = calls["opened"] - calls["filter_day"]
     none = np.isnan(age)
     true_age = np.where(none, 1.0, np.maximum(age, 0.5))
     told = true_age * memory["pull"] * np.exp(rng.normal(0, memory["log_sd"], n))
-    told = np.where(true_age < 20, true_age, told)
-    sure = rng.random(n) < 0.45 * np.exp(-true_age / memory["forget_days"])
+    told = np.where(true_age < habit["fresh_days"], true_age, told)
+    sure = rng.random(n) < habit["sure"] * np.exp(-true_age / memory["forget_days"])
     day = np.floor(calls["opened"] - np.where(sure, true_age, told))
     texts = _month_texts().gather(
-        np.minimum(np.round(told / 30.4375), _MOST_MONTHS).astype(np.int64) * 5 + rng.integers(0, 5, n)
+        np.minimum(np.round(told / MONTH_DAYS), _MOST_MONTHS).astype(np.int64) * 5 + rng.integers(0, 5, n)
     )
-    dated = sure & chance(rng, 0.6, n)
-    by_season = ~dated & chance(rng, 0.16, n) & (told > 45) & (told < 330)
+    dated = sure & chance(rng, habit["dated"], n)
+    by_season = ~dated & chance(rng, habit["by_season"], n) & (told > 45) & (told < 330)
     season = ((day % 365.25) / 91.3 + 0.35).astype(int) % 4
     seasons = pl.Series([*_SEASONS, *_FEASTS]).gather(season + 4 * chance(rng, 0.3, n))
-    never = ~none & (np.abs(calls["filter_day"] - unit["installed"]) < 1) & (age > 200)
-    light = ~dated & chance(rng, 0.07, n)
-    moved = (age > 700) & chance(rng, 0.15, n)
-    dont_know = chance(rng, np.where(none, 0.6, assume["dont_know"]["filter_last_changed"]), n)
-    blank = blank | (none & ~dont_know & chance(rng, 0.8, n))
+    never = ~none & (np.abs(calls["filter_day"] - unit["installed"]) < 1) & (age > habit["never_days"])
+    light = ~dated & chance(rng, habit["light"], n)
+    moved = (age > habit["moved_days"]) & chance(rng, habit["moved_in"], n)
+    dont_know = chance(
+        rng, np.where(none, habit["dont_know_without"], assume["dont_know"]["filter_last_changed"]), n
+    )
+    blank = blank | (none & ~dont_know & chance(rng, habit["blank_without"], n))
     iso = pl.Series(day.astype(np.int32)).cast(pl.Date).dt.to_string("%Y-%m-%d")
     frame = pl.DataFrame({"text": texts, "iso": iso, "season": seasons})
     chosen = pl.col("text")
@@ -127,11 +130,11 @@ def filter_texts(rng: np.random.Generator, calls: Columns, unit: Columns, blank:
 
 def unit_age_texts(rng: np.random.Generator, years: Floats, blank: Bools) -> pl.Series:
     """How old the unit is, as remembered; null where blank."""
-    n = len(years)
+    n, habit = len(years), load()["callers"]["age_answer"]
     told = np.where(years > 1.5, years * np.exp(rng.normal(0, load()["callers"]["age_memory"], n)), years)
     whole = np.where(told < 0.7, 0, np.clip(np.round(told), 0, _MOST_YEARS)).astype(np.int64)
     form = rng.integers(0, 5, n)
-    inherited = (years > 4) & chance(rng, 0.12, n)
+    inherited = (years > habit["inherited_years"]) & chance(rng, habit["inherited"], n)
     unknown = chance(rng, load()["callers"]["dont_know"]["unit_age"], n)
     odd = (_MOST_YEARS + 1) * 5
     at = np.where(unknown, odd + 3 + form % 2, np.where(inherited, odd + form % 3, whole * 5 + form))
@@ -140,12 +143,14 @@ def unit_age_texts(rng: np.random.Generator, years: Floats, blank: Bools) -> pl.
 
 def freezer_texts(rng: np.random.Generator, warm: Bools, blank: Bools) -> pl.Series:
     """How cold the freezer is, as a reading, the display, or the food; null where blank."""
-    n = len(warm)
-    celsius = np.where(warm, rng.normal(-8, 3.5, n), rng.normal(-18.2, 1.6, n))
+    n, habit = len(warm), load()["callers"]["freezer_answer"]
+    inside = rng.normal(habit["warm"], habit["warm_sd"], n)
+    celsius = np.where(warm, inside, rng.normal(habit["sound"], habit["sound_sd"], n))
     whole = np.clip(np.round(celsius), _COLDEST, 7).astype(np.int64) - _COLDEST
     form, how = rng.integers(0, 5, n), rng.random(n)
     odd = (8 - _COLDEST) * 5
-    food = np.where(warm & chance(rng, 0.75, n), odd + 10, odd + 5)
-    block = np.where(how < 0.3, whole * 5, np.where(how < 0.55, odd, food))
+    food = np.where(warm & chance(rng, habit["soft_when_warm"], n), odd + 10, odd + 5)
+    display = habit["reading"] + habit["display"]
+    block = np.where(how < habit["reading"], whole * 5, np.where(how < display, odd, food))
     block = np.where(chance(rng, load()["callers"]["dont_know"]["freezer_temperature"], n), odd + 15, block)
     return gather(_cold_texts(), block + form, blank)

@@ -1,11 +1,11 @@
-"""Repairs: which parts are fitted for the cause named, whether that mends the true cause, and what it changes."""
+"""Repairs: which parts are fitted for the cause named, and whether that mends the true one."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from synthetic_data.assumptions import load
-from synthetic_data.filters import TECHNICIAN, put_in
+from synthetic_data.filters import SOMEBODY_ELSE, TECHNICIAN, put_in
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import QUARTER_TURN, SADDLE, Places
 from synthetic_data.streams import Bools, Floats, Ints, chance, logistic, pick_rows
@@ -67,7 +67,7 @@ def repair(
     fitted = np.zeros((n, len(facts.parts) + 1), bool)
     fitted[np.arange(n), main] = True
     doubt = np.where(shown, 1.0, assume["handful"]["doubtful"])
-    for share in (1.0, 0.35):  # a second part, and now and then a third
+    for share in (1.0, assume["third_part"]):
         also = np.flatnonzero(chance(rng, share * handful * doubt, n))
         thought = pick_rows(rng, facts.thoughts[places.symptom[who[also]]])
         fitted[also, main_part(rng, thought)] = True
@@ -82,7 +82,7 @@ def repair(
     slip = 0.5 + logistic(skill)  # around 1 for an average technician
     holds = 1 - (1 - facts.holds[true]) / np.clip(slip, 0.5, 2)
     right = (named == true) & chance(rng, holds, n)
-    by_part = (fitted & (facts.mends[:, true].T > 0)).any(axis=1) & chance(rng, 0.96, n)
+    by_part = (fitted & (facts.mends[:, true].T > 0)).any(axis=1) & chance(rng, assume["mended_by_part"], n)
     return Repair(main=main, fitted=fitted, mended=(right | by_part) & ~wrong)
 
 
@@ -99,7 +99,14 @@ def change_state(
     places.grit[valve], places.screen[valve] = 0, fixed["screen"]
     _new_shutoff(places, fitted("shutoff_valve"))
     at = done.fitted[:, facts.part("water_filter")]
-    put_in(places, who[at], day[at], TECHNICIAN, chance(rng, 0.97, int(at.sum())), ledger)
+    put_in(
+        places,
+        who[at],
+        day[at],
+        TECHNICIAN,
+        chance(rng, load()["parts"]["change_recorded"], int(at.sum())),
+        ledger,
+    )
     places.ice[who] = 0
     heal(places, who[done.mended], day[done.mended], ledger, by_us=True)
 
@@ -117,12 +124,12 @@ def heal(places: Places, who: Ints, day: Floats, ledger: Ledger, *, by_us: bool)
     places.screen[with_cause("inlet_screen_plugged")] = fixed["screen"]
     _new_shutoff(places, with_cause("saddle_valve_clogged"))
     low = with_cause("low_supply_pressure")
-    places.usual_pressure[low] = np.maximum(places.usual_pressure[low], 42)
+    places.usual_pressure[low] = np.maximum(places.usual_pressure[low], load()["wear"]["mended_pressure"])
     places.pressure[low] = places.usual_pressure[low]
     places.ice[who] = 0
     choked = (cause == facts.cause("filter_restricted")) & (places.filter_day[who] < np.floor(day))
-    if choked.any():
-        put_in(places, who[choked], day[choked], TECHNICIAN, np.full(int(choked.sum()), by_us), ledger)
+    changer = TECHNICIAN if by_us else SOMEBODY_ELSE
+    put_in(places, who[choked], day[choked], changer, np.full(int(choked.sum()), by_us), ledger)
 
 
 def _new_shutoff(places: Places, who: Ints) -> None:

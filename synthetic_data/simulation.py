@@ -1,4 +1,4 @@
-"""The simulation: month by month, water and wear bring troubles, households ring, and people do what they can."""
+"""The simulation: month by month, water and wear bring troubles, households ring, people come."""
 
 from dataclasses import dataclass
 
@@ -9,7 +9,7 @@ from synthetic_data.answering import answer
 from synthetic_data.assumptions import load
 from synthetic_data.calls import World
 from synthetic_data.clogging import grow_restrictions, lodge_grit, lose_pressure
-from synthetic_data.faults import freeze, owners_trouble, starve, wear_out
+from synthetic_data.faults import filter_trouble, freeze, starve, wear_out
 from synthetic_data.filters import owners_change
 from synthetic_data.ledger import Ledger
 from synthetic_data.other_jobs import install_jobs, routine_jobs
@@ -18,7 +18,6 @@ from synthetic_data.streams import Ints, stream
 from synthetic_data.technicians import Crew, hire
 from synthetic_data.units import ages_at_start, open_places, place_units, retire
 
-STEP_DAYS = 30.4375
 _MOST_ROUNDS = 40
 
 
@@ -71,21 +70,16 @@ def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> Histo
     traits = list(assume.under("depot").values())
     paper = np.array([traits[depot % len(traits)]["paperwork_days"] for depot in range(depots)])
     world = World(places, crew, ledger, stream(seed, "events"), start, paper)
-    for step in range(int(np.ceil((end_day - start) / STEP_DAYS))):
-        begin = start + step * STEP_DAYS
-        _step(world, begin, min(begin + STEP_DAYS, end_day))
+    for step in range(int(np.ceil((end_day - start) / calendar.MONTH_DAYS))):
+        begin = start + step * calendar.MONTH_DAYS
+        _step(world, begin, min(begin + calendar.MONTH_DAYS, end_day))
     return History(places, at_start, crew, ledger, depots, first_day, end_day)
 
 
-def _idle(places: Places, end: float) -> Ints:
-    """Places with a unit, without a trouble, and whose household is not resigned to one."""
-    return np.flatnonzero(
-        (places.unit >= 0)
-        & (places.cause < 0)
-        & ~places.closed
-        & (places.quiet_until < end)
-        & (places.installed < end)
-    )
+def _idle(places: Places, start: float, end: float) -> Ints:
+    """Places with a unit and no trouble, no call under way, and a household that is not resigned to one."""
+    free = (places.cause < 0) & (places.busy_until < start) & (places.quiet_until < end)
+    return np.flatnonzero(free & (places.unit >= 0) & ~places.closed & (places.installed < end))
 
 
 def _step(world: World, start: float, end: float) -> None:
@@ -101,10 +95,11 @@ def _step(world: World, start: float, end: float) -> None:
     grow_restrictions(rng, places, days)
     lodge_grit(rng, places, days)
     lose_pressure(rng, places, days)
-    owners_trouble(world, np.intersect1d(bad_fit, _idle(places, end)), end)
-    freeze(world, _idle(places, end), start, end)
-    starve(world, _idle(places, end), end)
-    wear_out(world, _idle(places, end), start, end)
+    bad_fit = np.intersect1d(bad_fit, _idle(places, start, end))
+    filter_trouble(world, bad_fit, places.filter_day[bad_fit] + 0.5)
+    freeze(world, _idle(places, start, end), start, end)
+    starve(world, _idle(places, start, end), end)
+    wear_out(world, _idle(places, start, end), start, end)
     for _ in range(_MOST_ROUNDS):
         ringing = np.flatnonzero((places.due < end) & ~places.closed)
         if not len(ringing):

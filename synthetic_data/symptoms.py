@@ -8,9 +8,20 @@ from synthetic_data.assumptions import load
 from synthetic_data.places import Places
 from synthetic_data.streams import Bools, Floats, Ints, chance, pick, pick_rows
 from synthetic_data.trade import trade
-from synthetic_data.water import door_flow
+from synthetic_data.water import door_flow, normal_fill_ml
 
-_CREEPING_CODES = ["little_ice", "small_cubes", "hollow_cubes", "layered_cubes", "clumped_ice", "water_slow", "taste_smell", "specks", "cloudy", "knock"]
+_CREEPING_CODES = [
+    "little_ice",
+    "small_cubes",
+    "hollow_cubes",
+    "layered_cubes",
+    "clumped_ice",
+    "water_slow",
+    "taste_smell",
+    "specks",
+    "cloudy",
+    "knock",
+]
 
 
 @cache
@@ -27,6 +38,12 @@ def _at_door() -> Bools:
 
 
 @cache
+def shown_otherwise() -> Bools:
+    """Causes of which some or all faults show in another way than by the fill."""
+    return np.asarray(trade().shows.sum(axis=1) > 0)
+
+
+@cache
 def _weights(key: str) -> Floats:
     return trade().symptom_weights(load()["symptoms"][key])
 
@@ -38,6 +55,18 @@ def _fill_left() -> tuple[Floats, Floats, Floats]:
     rows = [table.get(code, {"low": 1.0, "high": 1.0, "share": 0.0}) for code in trade().causes]
     low, high, share = (np.array([row[key] for row in rows], np.float32) for key in ("low", "high", "share"))
     return low, high, share
+
+
+def starved(cause: Ints, left: Floats) -> Floats:
+    """Share of the flow left at the door: faults upstream of the valve starve it as they starve the fill.
+
+    Parameters
+    ----------
+    left : Floats
+        Share of the fill left, nan where the fault does not show in the fill.
+    """
+    upstream = np.isin(cause, [trade().cause(code) for code in load()["wear"]["upstream"]])
+    return np.where(upstream & (left < 1), left, 1.0)
 
 
 def symptoms_of_fill(
@@ -60,9 +89,11 @@ def symptoms_of_fill(
         symptom[at] = pick(rng, _weights(key), len(at))
     screen = np.flatnonzero((cause == trade().cause("inlet_screen_plugged")) & np.isin(bands, (1, 2)))
     symptom[screen] = pick(rng, _weights("of_screen"), len(screen))
-    slow = places.dispenser[who] & (door_flow(places, who, now) < assume["slow_dispenser"])
+    flow = door_flow(places, who, now) * starved(cause, fill / normal_fill_ml())
+    slow = places.dispenser[who] & (flow < assume["slow_dispenser"])
     only = slow & chance(rng, assume["door_first"]["only"], n)
-    symptom[only] = np.where(fill[only] < 12, trade().symptom("water_none"), trade().symptom("water_slow"))
+    dry = flow[only] < 0.1 * assume["slow_dispenser"]
+    symptom[only] = np.where(dry, trade().symptom("water_none"), trade().symptom("water_slow"))
     return symptom
 
 
@@ -78,25 +109,25 @@ def symptoms_of(
     """
     n = len(who)
     low, high, share = (one[cause] for one in _fill_left())
-    left = low + (high - low) * rng.random(n, dtype=np.float32)
+    left: Floats = low + (high - low) * rng.random(n, dtype=np.float32)
     if frozen:
-        left, share = places.fill_left[who], np.where(low < high, share, 1.0)
+        left, share = places.fill_left[who], np.where(low < high, share, 1.0).astype(np.float32)
     shows = chance(rng, share, n)
     symptom = np.full(n, -1, np.int32)
     by_fill = np.flatnonzero(shows)
-    fill = load()["wear"]["fill"]["millilitres"] * left
+    fill = normal_fill_ml() * left
     symptom[by_fill] = symptoms_of_fill(rng, places, who[by_fill], fill[by_fill], cause[by_fill], now)
     other = np.flatnonzero(~shows)
     symptom[other] = pick_rows(rng, trade().shows[cause[other]])
     at_door = ~places.dispenser[who] & _at_door()[symptom]
     symptom = np.where(at_door, trade().symptom("no_ice"), symptom)
-    left = np.where(shows, left, np.nan)
+    left = np.where(shows | frozen, left, np.nan)
     places.fill_left[who] = _wrong_fill(rng, cause, symptom, left)
     return symptom
 
 
 def _wrong_fill(rng: np.random.Generator, cause: Ints, symptom: Ints, left: Floats) -> Floats:
-    """A fill amount set wrong is small or large as the symptom says; a seeping valve without a freeze fills fully."""
+    """A fill amount set wrong is small or large as the symptom says."""
     wrong = load()["symptoms"]["wrong_fill"]
     set_wrong = cause == trade().cause("fill_set_wrong")
     small = symptom == trade().symptom("small_cubes")

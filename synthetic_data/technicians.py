@@ -1,4 +1,4 @@
-"""Technicians: posts and who fills them, skill that differs by cause and grows, and habits of writing down."""
+"""Technicians: posts and who fills them, skill that differs by cause and grows, habits of writing down."""
 
 from dataclasses import dataclass
 
@@ -8,8 +8,6 @@ from synthetic_data import calendar
 from synthetic_data.assumptions import load
 from synthetic_data.streams import Floats, Ints
 from synthetic_data.trade import trade
-
-HABITS = ("cause", "checks", "readings", "minutes", "codes", "notes", "outcome")
 
 
 @dataclass(frozen=True)
@@ -104,7 +102,7 @@ def hire(rng: np.random.Generator, calls: int, depots: int, first_day: float, la
     years_now = np.concatenate([old, new - (handover[changes] - first_day) / calendar.YEAR_DAYS])
     weights = np.exp(rng.normal(0, assume["workload_spread"], total))
     sums = np.array([weights[post_depot == one].sum() for one in range(depots)])
-    running = np.cumsum(weights / sums[post_depot]) - post_depot
+    running = np.cumsum(weights / sums[post_depot], dtype=np.float64) - post_depot.astype(float)
     between = np.array([traits[one % len(traits)]["skill"] for one in depot])
     between = between + rng.normal(0, assume["skill"]["between"], n)
     by_cause = rng.normal(0, assume["skill"]["by_cause"], (n, len(trade().groups)))
@@ -124,6 +122,6 @@ def hire(rng: np.random.Generator, calls: int, depots: int, first_day: float, la
         skill=between[:, None] + by_cause,
         thorough=thorough["scale"] * rng.beta(thorough["a"], thorough["b"], n),
         handful=rng.beta(handful["a"], handful["b"], n),
-        habits={name: rng.beta(*assume["recording"][name], n) for name in HABITS},
+        habits={name: rng.beta(a, b, n) for name, (a, b) in assume["recording"].items()},
         measures={name: rng.random(n) < share for name, share in assume["units_of_measure"].items()},
     )

@@ -22,7 +22,7 @@ def _codes(names: tuple[str, ...], at: np.ndarray) -> pl.Series:
 
 
 def true_calls(record: Record, said: list[Columns]) -> pl.DataFrame:
-    """One row a call: true cause, symptoms meant, water and filter as they were, and whether it was mended."""
+    """One row a call: true cause, symptoms meant, water and filter as they were, whether it was mended."""
     calls, facts = record.calls, trade()
     second = np.concatenate([one["second"] for one in said])
     same = np.concatenate([one["said_same"] for one in said])

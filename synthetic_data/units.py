@@ -74,10 +74,11 @@ def _age_water_side(rng: np.random.Generator, places: Places, who: Ints, now: fl
     wear, n = load()["wear"], len(who)
     years = np.maximum(now - places.installed[who], 0) / calendar.YEAR_DAYS
     growth = wear["screen_growth"]["per_year"] * np.minimum(places.sediment[who], 2.5)
-    places.screen[who] = wear["fixed_resistance"]["screen"] * np.exp(0.7 * growth * np.minimum(years, 8))
+    kept = wear["aged"]["share"] * np.minimum(years, wear["aged"]["most_years"])
+    places.screen[who] = wear["fixed_resistance"]["screen"] * np.exp(growth * kept)
     old = (places.shutoff[who] == SADDLE) & (years > 0)
     rate = wear["saddle_hole"]["growth_per_year"] * np.minimum(places.sediment[who], 2.0)
-    places.hole[who] *= np.where(old, np.exp(0.6 * rate * np.minimum(years, 8) * rng.random(n)), 1.0)
+    places.hole[who] *= np.where(old, np.exp(rate * kept * rng.random(n)), 1.0)
 
 
 def _first_filter(rng: np.random.Generator, places: Places, who: Ints, now: float) -> None:
@@ -95,7 +96,7 @@ def retire(rng: np.random.Generator, places: Places, start: float, end: float, l
     """Retire units that have come to their end in this step; most are followed by a new one."""
     assume = load()["households"]
     rate = assume["retire_rate"]
-    standing = ~places.closed & (places.unit >= 0)
+    standing = ~places.closed & (places.unit >= 0) & (places.busy_until < start)
     age = (start - places.installed) / calendar.YEAR_DAYS
     yearly = np.minimum(rate["at_ten_years"] * np.exp((age - 10) / rate["growth_years"]), rate["most"])
     goes = standing & (rng.random(len(places)) < np.nan_to_num(yearly) * (end - start) / calendar.YEAR_DAYS)

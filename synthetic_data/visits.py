@@ -6,7 +6,7 @@ from synthetic_data import calendar
 from synthetic_data.assumptions import load
 from synthetic_data.calls import Batch, World
 from synthetic_data.diagnosis import diagnose
-from synthetic_data.places import LOCATIONS
+from synthetic_data.places import BUILT_IN, LOCATIONS
 from synthetic_data.streams import Floats, Ints, chance
 
 RESULTS = ("done", "no_access", "part_on_order", "inconclusive", "declined", "referred_on")
@@ -19,7 +19,13 @@ def look(world: World, batch: Batch, at: Ints) -> None:
     true, technician = places.cause[who], batch.technician[at]
     skill = world.crew.skill_at(technician, true, batch.day[at])
     found = diagnose(
-        world.rng, true, places.symptom[who], places.ice[who] >= 1, skill, world.crew.thorough[technician]
+        world.rng,
+        true,
+        places.symptom[who],
+        places.ice[who] >= 1,
+        places.location[who] == BUILT_IN,
+        skill,
+        world.crew.thorough[technician],
     )
     batch.visit[at] = world.ledger.reserve("visit", len(at))
     batch.named[at], batch.shown[at], batch.minutes[at] = found.cause, found.shown, found.total_minutes
@@ -56,7 +62,9 @@ def write_visits(world: World, batch: Batch, at: Ints, result: Ints | int) -> Fl
     fresh = at[batch.visit[at] < 0]
     batch.visit[fresh] = world.ledger.reserve("visit", len(fresh))
     visit = batch.visit[at]
-    left = calendar.to_minute(arrived + np.maximum(batch.minutes[at], 4) / calendar.MINUTES)
+    left = calendar.to_minute(
+        arrived + np.maximum(batch.minutes[at], load()["office"]["visit_minutes"]["least"]) / calendar.MINUTES
+    )
     share = np.array([assume[name] for name in LOCATIONS])[world.places.location[who]]
     helped = chance(rng, share, n) & (np.asarray(result) == DONE)
     mate = world.crew.holder(world.crew.draw_post(rng, world.places.depot[who]), arrived)

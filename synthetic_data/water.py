@@ -1,7 +1,8 @@
-"""Water: pressure and restrictions give flow, flow gives the fill, and the fill says which restriction is to blame.
+"""Water: pressure and restrictions give flow, flow gives the fill, and the fill says what is to blame.
 
-A line of resistances K in series passes a flow q with a loss of K q^2, so that the most a line can carry is
-sqrt(pressure / K). A flow washer in the valve holds the flow to its regulated value while the line can give more.
+A line of resistances K in series passes a flow q with a loss of K q^2 (turbulent flow, common practice), so
+that the most it can carry is sqrt(pressure / K). A flow washer in the valve holds the flow to its regulated
+value while the line can give more.
 """
 
 import numpy as np
@@ -25,10 +26,16 @@ def free_flow(pressure: Floats, resistance: Floats) -> Floats:
     return np.sqrt(np.maximum(pressure, 0) / resistance)
 
 
+def normal_fill_ml() -> float:
+    """Water of a healthy fill, mL."""
+    fill = load()["wear"]["fill"]
+    return float(fill["regulated_flow"] * fill["seconds"] / 60 * 1000)
+
+
 def fill_of(pressure: Floats, resistance: Floats) -> Floats:
     """Water per fill in mL: the time of a fill is fixed, so a starved line gives a small cube."""
-    fill = load()["wear"]["fill"]
-    return fill["millilitres"] * np.minimum(1.0, free_flow(pressure, resistance) / fill["regulated_flow"])
+    regulated = load()["wear"]["fill"]["regulated_flow"]
+    return normal_fill_ml() * np.minimum(1.0, free_flow(pressure, resistance) / regulated)
 
 
 def line_resistance(places: Places, who: Ints | slice, now: float | Floats) -> Floats:
@@ -51,8 +58,13 @@ def flowing_pressure(places: Places, who: Ints | slice) -> Floats:
     """Pressure at the end of the house line while the valve fills, psi."""
     regulated = load()["wear"]["fill"]["regulated_flow"]
     upstream = shutoff_resistance(places, who) + places.line[who]
-    flow = np.minimum(free_flow(places.pressure[who], upstream + 6.0), regulated)
+    flow = np.minimum(free_flow(places.pressure[who], upstream + new_filter_resistance()), regulated)
     return places.pressure[who] - upstream * flow**2
+
+
+def line_end_flow(places: Places, who: Ints | slice) -> Floats:
+    """Flow from the open end of the supply line into a bucket, L/min."""
+    return free_flow(places.pressure[who], shutoff_resistance(places, who) + places.line[who])
 
 
 def pressure_drip(places: Places, who: Ints | slice) -> Floats:

@@ -30,7 +30,7 @@ def field_words(field: str) -> dict[str, list[str]]:
 
 
 def misspell(phrase: str, rng: np.random.Generator) -> str:
-    """One typing error: a letter dropped, doubled, or swapped with the next; short phrases stay as they are."""
+    """One typing error: a letter dropped, doubled, or swapped with the next; short phrases stay right."""
     letters = [at for at in range(1, len(phrase) - 1) if phrase[at].isalpha() and phrase[at - 1].isalpha()]
     if len(letters) < 4:
         return phrase
@@ -98,7 +98,7 @@ def say(
     codes: tuple[str, ...],
     level: Ints,
     as_code: Floats | float,
-    misspelt: float = 0.04,
+    misspelt: float,
 ) -> pl.Series:
     """Write levels as codes or in words.
 
