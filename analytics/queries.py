@@ -1,6 +1,7 @@
 """Reads, checks and runs the statements in sql/; values are only ever bound, never formatted in."""
 
 import re
+import warnings
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources
@@ -8,6 +9,8 @@ from typing import Any
 
 import duckdb
 import polars as pl
+
+warnings.filterwarnings("ignore", message="Arrow output on a DB-API result", category=UserWarning)
 
 _PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
 _COMMENT_OR_TEXT = re.compile(r"--[^\n]*|'(?:[^']|'')*'")
@@ -68,4 +71,6 @@ def frame(
     KeyError
         When the file binds a parameter for which no value was given.
     """
-    return connection.sql(statement(name), params=_bound(name, values or {}) or None).pl()
+    # Through execute and not through a relation, which would plan the query twice; the rows it copies are few.
+    result = connection.execute(statement(name), _bound(name, values or {}) or None)
+    return pl.DataFrame(result.to_arrow_table())
