@@ -71,6 +71,6 @@ def frame(
     KeyError
         When the file binds a parameter for which no value was given.
     """
-    # Through execute and not through a relation, which would plan the query twice; the rows it copies are few.
+    # Through execute and not through a relation, which would plan the query twice; it copies only few rows.
     result = connection.execute(statement(name), _bound(name, values or {}) or None)
     return pl.DataFrame(result.to_arrow_table())
