@@ -15,7 +15,12 @@ Words = AnyMapping[str, AnyMapping[str, tuple[str, ...]]]
 
 
 def code(
-    connection: duckdb.DuckDBPyConnection, catalogue: Catalogue, table: Table, file_id: int, words: Words
+    connection: duckdb.DuckDBPyConnection,
+    catalogue: Catalogue,
+    table: Table,
+    file_id: int,
+    words: Words,
+    day_first: bool | None = None,
 ) -> dict[str, int]:
     """Code the new texts of one file; return the number of rows not recognised, by coding field.
 
@@ -28,13 +33,15 @@ def code(
         The file, its rows being in records already.
     words : mapping
         Coding field -> the sender's words -> codes, from the mapping; they come before everything else.
+    day_first : bool, optional
+        Order of day and month in the file's dates; answers are read in the same.
     """
     if not table.of_kind("coded"):
         return {}
     queries.run(connection, f"staging/texts_{table.name}", {"file_id": file_id})
     new = queries.frame(connection, "staging/new_texts")
     for (field,), texts in new.group_by("field", maintain_order=True):
-        coded = code_texts(catalogue, str(field), texts["text"].to_list())
+        coded = code_texts(catalogue, str(field), texts["text"].to_list(), day_first=day_first)
         connection.register("new_codings", _settled(coded, words.get(str(field), {})))
         queries.run(connection, "staging/add_codings")
         connection.unregister("new_codings")

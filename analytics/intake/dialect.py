@@ -10,6 +10,8 @@ import unicodedata
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import cache
+from io import StringIO
+from itertools import islice
 
 from analytics.intake.contract import IGNORED_HEADERS, tables
 
@@ -109,7 +111,7 @@ def decide(head: str, *, more_words: Collection[str] = (), separator: str | None
 
 
 def _records(head: str, separator: str, quote: str) -> Iterable[tuple[int, int, list[str]]]:
-    lines = head.splitlines(keepends=True)[:HEAD_LINES]
+    lines = list(islice(StringIO(head, newline=""), HEAD_LINES))
     reader = csv.reader(lines, delimiter=separator, quotechar=quote)
     read = 0
     while True:
@@ -135,7 +137,7 @@ def _quote(head: str, separator: str) -> str:
 
 
 def _by_width(head: str, separator: str | None) -> Dialect:
-    """Without any known word: the separator that parts the first lines into the same, largest number of cells."""
+    """Without any known word: the separator with which the first lines have the same number of cells."""
     choices = []
     for order, sign in enumerate((separator,) if separator else SEPARATORS):
         quote = _quote(head, sign)

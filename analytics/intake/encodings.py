@@ -183,7 +183,7 @@ def _eight_bit(path: Path) -> Encoding:
     )
     if utf8_lines:
         message = (
-            f"mixed encodings: {utf8_lines:,} lines hold UTF-8 characters, {len(other_lines):,} others do not "
+            f"mixed encodings: {utf8_lines:,} lines hold UTF-8 characters, {len(other_lines):,} do not "
             f"(the first is line {other_lines[0]}) and were read as Windows-1252"
         )
         return Encoding("utf-8", mixed=True, messages=(message, *unread), undecodable=bad)

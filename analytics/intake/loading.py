@@ -53,8 +53,8 @@ def load_files(
     today : date, optional
         Day of loading; later dates are set aside.
     progress : callable, optional
-        Called with a stage ("decoding", "staging", "writing", "coding", "building marts", and the store's own) and
-        the share of it done.
+        Called with a stage ("decoding", "staging", "writing", "coding", "building marts", and the store's
+        own) and the share of it done.
     catalogue : Catalogue, optional
         What words are coded with; else that of the ice and water side.
 
@@ -73,7 +73,8 @@ def load_files(
     catalogue = catalogue or load_catalogue()
     coding.check_words(catalogue, wishes.mapping.words)
     orders = [
-        order_for(Path(each), wishes, _part(report, "decoding", n, len(files))) for n, each in enumerate(files)
+        order_for(Path(each), wishes, _part(report, "decoding", n, len(files)))
+        for n, each in enumerate(files)
     ]
     reports = _all_loaded_before(store, orders)
     if reports is None:

@@ -5,53 +5,54 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import duckdb
 
 from analytics import queries
 from analytics.catalogue import Catalogue
-from analytics.intake import coding, encodings, extraction, staging
+from analytics.errors import BadFile, NeedsAnswer
+from analytics.intake import coding, encodings, extraction, judging, scanning, staging
+from analytics.intake.extraction import Extraction
+from analytics.intake.mapping import TableMapping
+from analytics.intake.order import Order
 from analytics.intake.reading import Reading
 from analytics.intake.report import FileReport
-
-if TYPE_CHECKING:
-    from analytics.intake.loading import Order
+from analytics.intake.scanning import Scan
 
 COUNTED_TABLES = ("checks", "parts")
 """Tables whose equal rows are told apart by counting them: an id can not stand twice in a file."""
 
 
 @dataclass(frozen=True)
-class Moment:
+class Load:
     """The load that a file is part of.
 
     Parameters
     ----------
+    connection : duckdb.DuckDBPyConnection
+        On the draft of the new generation.
     load_id : int
-    loaded_at : datetime
+    began_at : datetime
     today : date
         Later dates are set aside.
     first : bool
         The store was empty before.
+    catalogue : Catalogue
+    scratch : Path
+        Folder for copies.
     """
 
+    connection: duckdb.DuckDBPyConnection
     load_id: int
-    loaded_at: datetime
+    began_at: datetime
     today: date
     first: bool
+    catalogue: Catalogue
+    scratch: Path
 
 
-def load(
-    connection: duckdb.DuckDBPyConnection,
-    order: "Order",
-    moment: Moment,
-    *,
-    file_id: int,
-    catalogue: Catalogue,
-    scratch: Path,
-    progress: Callable[[str, float], None],
-) -> FileReport:
+def load_file(load: Load, order: Order, file_id: int, progress: Callable[[str, float], None]) -> FileReport:
     """Bring the rows of one file into the records and account for each.
 
     Raises
@@ -61,78 +62,46 @@ def load(
     """
     began = time.monotonic()
     progress("staging", 0.0)
-    reading = _reading(order, moment, scratch)
-    staging.stage(connection, reading)
-    _, latest = staging.moments(connection)
-    latest_at = latest[0] if latest else None
-    taken = order.extraction
-    if extraction.contradicted(taken, latest_at):
-        taken = extraction.UNKNOWN
-    known_from, known_to = taken.surely(latest_at, moment.loaded_at)
-    values: dict[str, Any] = reading.values() | {
-        "load_id": moment.load_id,
-        "file_id": file_id,
-        "source": order.source,
-        "known_from": known_from,
-        "known_to": known_to,
-        "ids_are_unique": reading.table.name not in COUNTED_TABLES,
-    }
-    verdicts = staging.judge(connection, values)
-    reasons = dict(queries.frame(connection, "staging/tally_reasons").rows())
-    if reasons or verdicts.keys() - {"new", "updated", "repeated_exact", "repeated_older"}:
-        queries.run(connection, "staging/set_aside_fields", values)
-        queries.run(connection, "staging/set_aside", values)
-    if not moment.first:
-        queries.run(connection, "staging/make_touched")
-        queries.run(connection, "staging/touched_before", values)
-        queries.run(connection, "staging/replaced", values)
-    progress("writing", 0.5)
-    queries.run(connection, f"staging/write_{reading.table.name}", values)
-    report = _report(order, reading, file_id, verdicts, reasons)
-    if not moment.first:
-        queries.run(connection, "staging/confirmed", values)
-        if order.full_extract:
-            queries.run(connection, "staging/withdrawn", values)
-            report.withdrawn = queries.frame(connection, "staging/live_rows", values)["withdrawn"][0]
-        queries.run(connection, "staging/touched_after", values)
-    progress("coding", 0.8)
-    report.unrecognised = coding.code(connection, catalogue, reading.table, file_id, order.mapping.words)
-    report.check()
-    queries.run(
-        connection,
-        "staging/file",
-        values
-        | {
-            "file_name": order.sheet.name,
-            "sha256": order.sheet.scan.sha256,
-            "reading_hash": order.reading_hash,
-            "extracted_on": taken.at,
-            "extracted_from": taken.known_from,
-            "latest_at": latest_at,
-            "full_extract": order.full_extract,
-            "encoding": order.sheet.encoding.name,
-            "header": list(reading.header),
-            "mapping": order.mapping.to_toml(),
-            "rows": report.rows,
-            "loaded": report.loaded,
-            "updated": report.updated,
-            "repeated_exact": report.repeated_exact,
-            "repeated_older": report.repeated_older,
-            "set_aside": report.set_aside,
-            "withdrawn": report.withdrawn,
-        },
+    reading, scanned = _readable(load, order)
+    staged = staging.stage(
+        load.connection,
+        order.sheet.name,
+        reading,
+        scanned,
+        order.mapping.tables.get(reading.table.name, TableMapping()),
+        file_id=file_id,
+        scratch=load.scratch,
+        undecodable=order.sheet.encoding.undecodable,
+        progress=lambda share: progress("staging", 0.5 * share),
     )
+    if reading.table.name == "checks":
+        judging.unknown_units(load.connection)
+    taken, message = _extraction(load, order)
+    values = _values(load, order, staged.reading, file_id, taken)
+    judged = judging.judge(load.connection, values)
+    report = _report(order, file_id, judged, staged)
+    report.messages += [message] if message else []
+    _refuse_vain_extract(load, order, report, taken, values)
+    progress("writing", 0.5)
+    _write(load, order, values, report)
+    progress("coding", 0.8)
+    report.unrecognised = coding.code(
+        load.connection, load.catalogue, reading.table, file_id, order.mapping.words, staged.day_first
+    )
+    report.check()
+    _note_file(load, order, report, taken, values)
     report.seconds = round(time.monotonic() - began, 3)
     return report
 
 
-def _reading(order: "Order", moment: Moment, scratch: Path) -> Reading:
-    sheet = order.sheet
-    path = sheet.path
+def _readable(load: Load, order: Order) -> tuple[Reading, Scan]:
+    """Say how the file is read; where it is no UTF-8, its copy."""
+    sheet, path, scanned = order.sheet, order.sheet.path, order.sheet.scan
     if sheet.encoding.needs_copy:
-        path = scratch / "utf8.csv"
+        path = load.scratch / "utf8.csv"
         encodings.write_copy(sheet.path, sheet.encoding, path)
-    return Reading(
+        scanned = scanning.scan(path)
+    reading = Reading(
         table=order.recognised.table,
         path=path,
         header=sheet.dialect.header,
@@ -140,32 +109,118 @@ def _reading(order: "Order", moment: Moment, scratch: Path) -> Reading:
         skipped_lines=sheet.dialect.skipped_lines,
         separator=sheet.dialect.separator,
         quote=sheet.dialect.quote,
-        today=moment.today,
+        today=load.today,
         extracted=order.extraction.at if order.extraction.known_from in ("given", "mapping") else None,
         units=dict(order.recognised.units),
     )
+    return reading, scanned
 
 
-def _report(
-    order: "Order", reading: Reading, file_id: int, verdicts: dict[str, int], reasons: dict[str, int]
-) -> FileReport:
-    counted = dict(verdicts)
-    loaded, updated = counted.pop("new", 0), counted.pop("updated", 0)
-    exact, older = counted.pop("repeated_exact", 0), counted.pop("repeated_older", 0)
-    for code, rows in counted.items():
+def _extraction(load: Load, order: Order) -> tuple[Extraction, str | None]:
+    """When the staged file was extracted, after setting aside what lies far after all else."""
+    taken, message = order.extraction, None
+    if extraction.contradicted(taken, judging.latest(load.connection)):
+        taken = extraction.UNKNOWN
+        message = "the date in the file name is not taken for its extraction: the file has later times"
+    if taken.at is None:
+        judging.far_after_others(load.connection, order.recognised.table.name, order.source)
+    return taken, message
+
+
+def _values(load: Load, order: Order, reading: Reading, file_id: int, taken: Extraction) -> dict[str, Any]:
+    latest_at = judging.latest(load.connection)
+    known_from, known_to = taken.surely(latest_at, load.began_at)
+    return reading.values() | {
+        "load_id": load.load_id,
+        "file_id": file_id,
+        "source": order.source,
+        "latest_at": latest_at,
+        "known_from": known_from,
+        "known_to": known_to,
+        "ids_are_unique": reading.table.name not in COUNTED_TABLES,
+    }
+
+
+def _report(order: Order, file_id: int, judged: judging.Judged, staged: staging.Staged) -> FileReport:
+    reasons = dict(staged.rejected)
+    for code, rows in judged.set_aside.items():
         reasons[code] = reasons.get(code, 0) + rows
-    aside = sum(reasons.values())
     return FileReport(
         file=order.sheet.name,
-        table=reading.table.name,
+        table=order.recognised.table.name,
         source=order.source,
         file_id=file_id,
-        rows=loaded + updated + exact + older + aside,
-        loaded=loaded,
-        updated=updated,
-        repeated_exact=exact,
-        repeated_older=older,
-        set_aside=aside,
-        reasons=reasons,
-        messages=list(order.sheet.messages),
+        rows=sum(judged.verdicts.values()) + sum(judged.reasons.values()) + sum(staged.rejected.values()),
+        loaded=judged.verdicts.get("new", 0),
+        updated=judged.verdicts.get("updated", 0),
+        repeated_exact=judged.verdicts.get("repeated_exact", 0),
+        repeated_older=judged.verdicts.get("repeated_older", 0),
+        set_aside=sum(reasons.values()),
+        reasons=dict(sorted(reasons.items(), key=lambda item: -item[1])),
+        messages=[*order.messages(), *staged.messages],
     )
+
+
+def _refuse_vain_extract(
+    load: Load, order: Order, report: FileReport, taken: Extraction, values: dict[str, Any]
+) -> None:
+    """Stop a full extract that would withdraw rows blindly."""
+    if not order.full_extract or load.first:
+        return
+    known = queries.frame(load.connection, "staging/live_rows", values)["rows"][0]
+    if known and not report.rows:
+        raise BadFile(
+            f"{order.sheet.name} has no rows below its header. Taken as a full extract it would withdraw all "
+            f"{known:,} known {order.recognised.table.name} of source '{order.source}'. Check the file."
+        )
+    if known and taken.at is None:
+        raise NeedsAnswer(
+            f"{order.sheet.name} is to be a full extract, and {known:,} {order.recognised.table.name} of "
+            f"source '{order.source}' are known. Whether those it lacks are gone can not be told without the "
+            f"day the file was extracted. Load it with --extracted, as in --extracted 2026-03-01."
+        )
+
+
+def _write(load: Load, order: Order, values: dict[str, Any], report: FileReport) -> None:
+    connection = load.connection
+    if not load.first:
+        queries.run(connection, "staging/make_touched")
+        queries.run(connection, "staging/touched_before", values)
+        queries.run(connection, "staging/replaced", values)
+    queries.run(connection, f"staging/write_{order.recognised.table.name}", values)
+    if not load.first:
+        queries.run(connection, "staging/confirmed", values)
+        if order.full_extract:
+            queries.run(connection, "staging/withdrawn", values)
+            report.withdrawn = queries.frame(connection, "staging/live_rows", values)["withdrawn"][0]
+        queries.run(connection, "staging/touched_after", values)
+
+
+def _note_file(
+    load: Load, order: Order, report: FileReport, taken: Extraction, values: dict[str, Any]
+) -> None:
+    facts = {
+        "file_name": order.sheet.name,
+        "sha256": order.sheet.scan.sha256,
+        "reading_hash": order.reading_hash,
+        "extracted_on": taken.at,
+        "extracted_from": taken.known_from,
+        "full_extract": order.full_extract,
+        "encoding": order.sheet.encoding.name,
+        "separator": order.sheet.dialect.separator,
+        "header": list(order.sheet.dialect.header),
+        "mapping": order.mapping.to_toml(),
+    }
+    counts = {
+        name: getattr(report, name)
+        for name in (
+            "rows",
+            "loaded",
+            "updated",
+            "repeated_exact",
+            "repeated_older",
+            "set_aside",
+            "withdrawn",
+        )
+    }
+    queries.run(load.connection, "staging/file", values | facts | counts)

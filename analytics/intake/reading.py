@@ -5,8 +5,10 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
+from analytics.catalogues.units_of_measure import convert, read_units
 from analytics.intake.contract import DATED, NUMERIC, Table
 from analytics.intake.dates import ISO_FORMATS
+from analytics.intake.numbers import POINT
 
 SOURCE_LINE = "source_line"
 
@@ -37,8 +39,8 @@ class Reading:
         Our date column -> strptime formats to try, in order.
     zoned : set of str
         Our date columns whose values carry an offset from UTC.
-    commas : set of str
-        Our number columns with a decimal comma.
+    signs : dict of str to str
+        Our number column -> its decimal sign, of `numbers`; the point unless said.
     units : dict of str to str
         Our column -> unit of measure of its numbers.
     """
@@ -55,8 +57,13 @@ class Reading:
     numbered: bool = False
     formats: dict[str, tuple[str, ...]] = field(default_factory=dict)
     zoned: set[str] = field(default_factory=set)
-    commas: set[str] = field(default_factory=set)
+    signs: dict[str, str] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def width(self) -> int:
+        """Fields in a record of `path`."""
+        return len(self.header) + self.numbered
 
     def file_columns(self) -> dict[str, str]:
         """Name and type of each column of `path`, in its order; unused ones under invented names."""
@@ -79,14 +86,27 @@ class Reading:
             "header_word": self.header_word(),
             "has_closing": "closed_at" in self.columns,
             "has_outcome": "outcome" in self.columns,
-            "reading_in": self.units.get("reading"),
-            "minutes_scale": 1.0,
         }
         for column in self.table.of_kind(*DATED):
             values[f"{column}_formats"] = list(self.formats.get(column) or ISO_FORMATS)
             values[f"{column}_zoned"] = column in self.zoned
         for column in self.table.of_kind(*NUMERIC):
-            values[f"{column}_comma"] = column in self.commas
+            values[f"{column}_sign"] = self.signs.get(column, POINT)
+        values.update(self._measures())
+        return values
+
+    def _measures(self) -> dict[str, Any]:
+        """Units of measure of the columns, as the statements bind them."""
+        known = read_units()
+        values: dict[str, Any] = {"reading_in": None, "minutes_scale": 1.0}
+        values["unit_spellings"] = [spelling for unit in known.values() for spelling in unit.spellings]
+        for column, each in self.table.columns.items():
+            if each.kind == "coded" and each.quantity:
+                values[f"{column}_in"] = self.units.get(column)
+        if unit := self.units.get("reading"):
+            values["reading_in"] = unit
+        if unit := self.units.get("minutes"):
+            values["minutes_scale"] = convert(known, 1.0, unit, "min")
         return values
 
     def latest(self) -> tuple[datetime, str]:

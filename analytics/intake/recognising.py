@@ -2,12 +2,14 @@
 
 from collections import Counter
 from collections.abc import Mapping as AnyMapping
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from analytics.catalogues.units_of_measure import read_units, unit_of
 from analytics.errors import BadFile, BadQuestion, NeedsAnswer
-from analytics.intake.contract import IGNORED_HEADERS, Table, tables
+from analytics.intake.contract import IGNORED_HEADERS, Column, Table, tables
 from analytics.intake.dialect import plain, without_unit
+from analytics.intake.evidence import contradiction
 from analytics.intake.mapping import Mapping, TableMapping
 
 
@@ -28,6 +30,8 @@ class Recognised:
         Our column -> headers of the file that could all be it.
     unused : tuple of str
         Headers that are not used.
+    doubts : mapping of str to str
+        Our column -> why the header that says so is not believed.
     """
 
     table: Table
@@ -36,6 +40,7 @@ class Recognised:
     units: AnyMapping[str, str] = field(default_factory=dict)
     doubtful: AnyMapping[str, tuple[str, ...]] = field(default_factory=dict)
     unused: tuple[str, ...] = ()
+    doubts: AnyMapping[str, str] = field(default_factory=dict)
 
     @property
     def lacking(self) -> list[str]:
@@ -43,8 +48,14 @@ class Recognised:
         return self.table.missing(set(self.columns))
 
 
-def recognise(name: str, header: tuple[str, ...], mapping: Mapping, wanted: str | None = None) -> Recognised:
-    """Tell the table of a file and its certain columns from its header.
+def recognise(
+    name: str,
+    header: tuple[str, ...],
+    mapping: Mapping,
+    wanted: str | None = None,
+    sample: Sequence[Sequence[str]] = (),
+) -> Recognised:
+    """Tell the table of a file and its certain columns from its header and its first rows.
 
     Parameters
     ----------
@@ -54,6 +65,8 @@ def recognise(name: str, header: tuple[str, ...], mapping: Mapping, wanted: str 
     mapping : Mapping
     wanted : str, optional
         The table that the user names.
+    sample : sequence of rows
+        A header other than our own name is believed only where these do not speak against it.
 
     Raises
     ------
@@ -65,9 +78,11 @@ def recognise(name: str, header: tuple[str, ...], mapping: Mapping, wanted: str 
     if wanted is not None and wanted not in tables():
         raise BadQuestion(f"'{wanted}' is no table. Choose one of {', '.join(tables())}.")
     chosen = (wanted,) if wanted else _tables_of_mapping(header, mapping) or tuple(tables())
-    fits = [columns_of(header, tables()[each], mapping.tables.get(each, TableMapping())) for each in chosen]
-    complete = [each for each in fits if not each.lacking]
-    best = _best(complete, name)
+    fits = [
+        columns_of(header, tables()[each], mapping.tables.get(each, TableMapping()), sample)
+        for each in chosen
+    ]
+    best = [each for each in _best(fits, name) if not each.lacking and (wanted or is_certain(each, header))]
     if not best:
         raise _nothing_fits(name, header, fits)
     if len(best) > 1:
@@ -79,7 +94,9 @@ def recognise(name: str, header: tuple[str, ...], mapping: Mapping, wanted: str 
     return best[0]
 
 
-def columns_of(header: tuple[str, ...], table: Table, mapping: TableMapping) -> Recognised:
+def columns_of(
+    header: tuple[str, ...], table: Table, mapping: TableMapping, sample: Sequence[Sequence[str]] = ()
+) -> Recognised:
     """Find the columns of one table in a header: by the mapping, by our names, and by unambiguous words.
 
     Raises
@@ -95,18 +112,37 @@ def columns_of(header: tuple[str, ...], table: Table, mapping: TableMapping) -> 
         if place not in columns.values() and plain(header[place]) and plain(header[place]) not in ignored
     }
     doubtful: dict[str, tuple[str, ...]] = {}
+    doubts: dict[str, str] = {}
     for why, matches in (("its header is our name for it", _by_name), ("its header says so", _by_word)):
         for column in (each for each in table.columns if each not in columns):
             found = [place for place, written in free.items() if matches(table, column, written)]
             if len({plain(header[place]) for place in found}) > 1:
                 doubtful[column] = tuple(header[place] for place in found)
+            elif found and matches is _by_word and (doubt := _doubt(table.columns[column], found[0], sample)):
+                doubtful[column], doubts[column] = (header[found[0]],), doubt
             elif found:
                 columns[column], because[column] = found[0], why
                 for place in found:
                     del free[place]
-    units = {column: unit for column, place in columns.items() if (unit := _unit(header[place]))}
+    units = {
+        column: unit
+        for column, place in columns.items()
+        if (unit := _unit(header[place], table.columns[column]))
+    }
+    units |= mapping.units
     unused = tuple(written for place, written in enumerate(header) if place not in columns.values())
-    return Recognised(table, columns, because, units, doubtful, unused)
+    return Recognised(table, columns, because, units, doubtful, unused, doubts)
+
+
+def is_certain(found: Recognised, header: Sequence[str]) -> bool:
+    """Say whether the recognised columns show beyond doubt what table it is.
+
+    All required columns must be there. Where that is a single one, an id that other tables have as well, half
+    of the columns of the file must be known.
+    """
+    named = sum(bool(each) for each in header)
+    few_required = len(found.table.required()) + bool(found.table.either) < 2
+    return not found.lacking and not (few_required and 2 * len(found.columns) < named)
 
 
 def _mapped(
@@ -125,6 +161,12 @@ def _mapped(
     return columns, dict.fromkeys(columns, "the mapping says so")
 
 
+def _doubt(column: Column, place: int, sample: Sequence[Sequence[str]]) -> str | None:
+    return contradiction(
+        column, [value for row in sample if place < len(row) and (value := row[place].strip())]
+    )
+
+
 def _by_name(table: Table, column: str, written: str) -> bool:
     return plain(column) in (plain(written), plain(without_unit(written)[0]))
 
@@ -134,14 +176,16 @@ def _by_word(table: Table, column: str, written: str) -> bool:
     return plain(written) in words or plain(without_unit(written)[0]) in words
 
 
-def _unit(written: str) -> str | None:
+def _unit(written: str, column: Column) -> str | None:
+    """Code of the unit of measure behind a header, where the column can have one."""
     unit = without_unit(written)[1]
-    if unit is None:
+    if unit is None or not (column.quantity or column.name == "reading"):
         return None
     try:
-        return unit_of(read_units(), unit).code
+        known = unit_of(read_units(), unit)
     except BadQuestion:
         return None
+    return known.code if column.quantity in (None, known.quantity) else None
 
 
 def _tables_of_mapping(header: tuple[str, ...], mapping: Mapping) -> tuple[str, ...]:
@@ -169,8 +213,8 @@ def _refuse_duplicates(name: str, header: tuple[str, ...], found: Recognised) ->
     for column, place in found.columns.items():
         if times[plain(header[place])] > 1:
             raise BadFile(
-                f"{name} has {times[plain(header[place])]} columns named '{header[place]}', and {column} would "
-                f"be taken from one of them. Rename the others, or leave them out, and load the file again."
+                f"{name} has {times[plain(header[place])]} columns named '{header[place]}', and one of them "
+                f"would be {column}. Rename the others, or leave them out, and load the file again."
             )
 
 
@@ -184,12 +228,16 @@ def _nothing_fits(name: str, header: tuple[str, ...], fits: list[Recognised]) ->
             f"`service-calls propose {name}` writes a mapping to complete, and `load --mapping` uses it."
         )
     doubts = "".join(
-        f" {column} could be any of {', '.join(headers)}."
+        f" {column} could be {' or '.join(headers)}{_because(nearest.doubts.get(column))}."
         for column, headers in nearest.doubtful.items()
         if column in nearest.lacking
     )
     return NeedsAnswer(
-        f"{name} looks like {nearest.table.name}, but which column is {', '.join(nearest.lacking)} can not be "
-        f"told for certain.{doubts} Its columns are: {written[:1000]}. `service-calls propose {name}` writes "
-        f"a mapping to check; load the file with --mapping."
+        f"{name} looks like {nearest.table.name}, but which column is {', '.join(nearest.lacking)} can not "
+        f"be told for certain.{doubts} Its columns are: {written[:1000]}. `service-calls propose {name}` "
+        f"writes a mapping to check; load the file with --mapping."
     )
+
+
+def _because(doubt: str | None) -> str:
+    return f", but {doubt}" if doubt else ""

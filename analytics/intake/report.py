@@ -63,8 +63,9 @@ class FileReport:
         accounted = self.loaded + self.updated + self.repeated + self.set_aside
         if self.rows != accounted:
             raise AssertionError(
-                f"{self.file}: {self.rows} rows in the file, but {self.loaded} loaded + {self.updated} updated "
-                f"+ {self.repeated} repeated + {self.set_aside} set aside = {accounted}. Nothing was loaded."
+                f"{self.file}: {self.rows} rows in the file, but {self.loaded} loaded + {self.updated} "
+                f"updated + {self.repeated} repeated + {self.set_aside} set aside = {accounted}. "
+                "Nothing was loaded."
             )
 
     def to_dict(self) -> dict[str, Any]:

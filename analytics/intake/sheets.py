@@ -1,7 +1,10 @@
 """A file, looked at but not read yet: its bytes, how it is written, and its header."""
 
+import csv
 from collections.abc import Callable
 from dataclasses import dataclass
+from io import StringIO
+from itertools import islice
 from pathlib import Path
 
 from analytics.errors import BadFile
@@ -12,6 +15,7 @@ from analytics.intake.mapping import Mapping
 from analytics.intake.scanning import Scan
 
 HEAD_BYTES = 512 * 1024
+SAMPLE_ROWS = 500
 
 
 @dataclass(frozen=True)
@@ -25,6 +29,8 @@ class Sheet:
     scan : Scan
     encoding : Encoding
     dialect : Dialect
+    sample : tuple of rows
+        Its first well-formed records.
     messages : tuple of str
         What a person should know about how it is written.
     """
@@ -33,6 +39,7 @@ class Sheet:
     scan: Scan
     encoding: Encoding
     dialect: Dialect
+    sample: tuple[tuple[str, ...], ...]
     messages: tuple[str, ...]
 
     @property
@@ -64,7 +71,7 @@ def look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | No
         messages.append(
             f"the header is line {decided.header_line}; the {above} lines above it were passed over"
         )
-    return Sheet(path, scanned, encoding, decided, tuple(messages))
+    return Sheet(path, scanned, encoding, decided, _sample(head, decided), tuple(messages))
 
 
 def head_of(path: Path, encoding: Encoding) -> str:
@@ -77,3 +84,13 @@ def head_of(path: Path, encoding: Encoding) -> str:
     if whole or "\n" not in text:
         return text
     return text[: text.rindex("\n") + 1]
+
+
+def _sample(head: str, decided: Dialect) -> tuple[tuple[str, ...], ...]:
+    lines = islice(StringIO(head, newline=""), decided.skipped_lines, None)
+    rows = []
+    for line in islice(lines, SAMPLE_ROWS):
+        row = tuple(next(csv.reader([line], delimiter=decided.separator, quotechar=decided.quote), ()))
+        if len(row) == len(decided.header):
+            rows.append(row)
+    return tuple(rows)

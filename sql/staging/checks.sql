@@ -1,7 +1,7 @@
 -- staged: the rows of one file of checks, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.checks.
 -- A reading that is no number ("OL") is no fault: it stays as reading_text. A unit written behind the number
--- ("12 psi") counts where no unit stands in a column of its own, nor in the mapping ($reading_in).
+-- ("12 psi") counts where it is one of $unit_spellings; $reading_in is the unit of the whole column, if it has one.
 create or replace temp table staged as
 with lacking as (
     select
@@ -22,15 +22,15 @@ typed as (
         as_text(visit_id) as visit_id,
         as_text(call_id) as call_id,
         as_text(sequence) as sequence_written,
-        as_number(sequence, $sequence_comma) as sequence_number,
+        as_number(sequence, $sequence_sign) as sequence_number,
         as_text("check") as "check",
         as_text(reading) as reading_text,
-        as_number(reading, $reading_comma) as reading_alone,
+        as_number(reading, $reading_sign) as reading_alone,
         as_text(reading_unit) as unit_written,
         as_text(state) as state,
         as_text(finding) as finding,
         as_text(minutes) as minutes_written,
-        as_number(minutes, $minutes_comma) * $minutes_scale as minutes
+        as_number(minutes, $minutes_sign) * $minutes_scale as minutes
     from incoming
 ),
 measured as (
@@ -40,16 +40,21 @@ measured as (
             then regexp_extract(reading_text, '^([-+]?[0-9][0-9.,]*)\s*([^0-9\s].*)$', ['number', 'unit']) end as parted
     from typed
 ),
+with_units as (
+    select *, coalesce(list_contains($unit_spellings, unit_key(parted.unit)), false) as has_unit
+    from measured
+),
 judged as (
     select
         *,
-        coalesce(reading_alone, as_number(parted.number, $reading_comma)) as reading,
-        coalesce(unit_written, nullif(parted.unit, ''), case when reading_text is not null then $reading_in end)
-            as reading_unit,
+        coalesce(reading_alone, case when has_unit then as_number(parted.number, $reading_sign) end) as reading,
+        coalesce(
+            unit_written, case when has_unit then parted.unit end, case when reading_text is not null then $reading_in end
+        ) as reading_unit,
         (visit_id is not null or call_id is not null) and "check" is not null and "check" <> $header_word
             and (sequence_written is null or coalesce(sequence_number = floor(sequence_number), false))
             and (minutes_written is null or minutes is not null) as holds
-    from measured
+    from with_units
 )
 select
     line,
@@ -71,3 +76,15 @@ select
     visit_id, call_id, sequence_number::integer as sequence, "check", 1 as occurrence, reading, reading_text,
     reading_unit, state, finding, minutes
 from judged;
+
+-- Equal checks of one file are told apart by counting them.
+create or replace temp table counted_again as
+select line, row_number() over (partition by key_hash order by line) as occurrence
+from staged
+where reasons is null
+    and key_hash in (select key_hash from staged where reasons is null group by key_hash having count(*) > 1);
+
+update staged
+set occurrence = again.occurrence, key_hash = hash(visit_id, call_id, sequence, "check", again.occurrence::integer)
+from counted_again as again
+where staged.line = again.line and again.occurrence > 1;

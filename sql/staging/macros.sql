@@ -14,13 +14,25 @@ create or replace temp macro as_text(written) as nullif(trim(written), '');
 -- A date or time by the first of the given strptime formats that fits; `zoned`: an offset from UTC is cut off first.
 create or replace temp macro as_moment(written, formats, zoned) as
     try_strptime(
-        case when zoned then regexp_replace(written, '\s*([zZ]|[+-]\d\d:?\d\d)\s*$', '') else written end, formats
+        case when zoned then regexp_replace(written, '(:\d\d(\.\d+)?)\s*([zZ]|[+-]\d\d:?\d\d)\s*$', '\1') else written end,
+        formats
     );
 
--- A finite number; `comma`: the comma is the decimal sign, and points part the thousands.
-create or replace temp macro as_number(written, comma) as
-    case when isfinite(try_cast(case when comma then replace(replace(written, '.', ''), ',', '.') else written end as double))
-        then try_cast(case when comma then replace(replace(written, '.', ''), ',', '.') else written end as double)
+-- A finite number, or null. sign 'point': the point is the decimal sign, and commas may part the thousands; 'comma':
+-- the other way round; 'either': both stand for it, and nothing parts the thousands. Currency signs are passed over.
+create or replace temp macro as_finite(written) as
+    case when isfinite(try_cast(written as double)) then try_cast(written as double) end;
+
+create or replace temp macro as_number(written, sign) as
+    case sign
+        when 'point' then coalesce(
+            as_finite(written),
+            case when regexp_full_match(written, '[\s€$£]*[-+]?\d{1,3}(,\d{3})+(\.\d+)?[\s€$£]*')
+                then as_finite(regexp_replace(written, '[,\s€$£]', '', 'g')) end,
+            as_finite(regexp_replace(written, '^[\s€$£]+|[\s€$£]+$', '', 'g'))
+        )
+        when 'comma' then as_finite(replace(regexp_replace(written, '[.\s€$£]', '', 'g'), ',', '.'))
+        when 'either' then as_finite(replace(regexp_replace(written, '[\s€$£]', '', 'g'), ',', '.'))
     end;
 
 -- One reason for setting a row aside.
@@ -58,3 +70,12 @@ create or replace temp macro reasons_of(candidates) as list_filter(candidates, l
 -- Does something end before it began? Compared as days where either time has no time of day.
 create or replace temp macro ends_before(began, began_has_time, ended, ended_has_time) as
     case when began_has_time and ended_has_time then ended < began else ended::date < began::date end;
+
+-- An answer in figures with the unit of measure that its column is in; other answers stay as they are.
+create or replace temp macro with_unit(written, unit) as
+    case when unit is not null and regexp_full_match(written, '\s*[-+]?\d+([.,]\d+)?\s*')
+        then trim(written) || ' ' || unit else as_text(written) end;
+
+-- A unit of measure in the form in which spellings are compared.
+create or replace temp macro unit_key(written) as
+    lower(replace(replace(replace(written, ' ', ''), '.', ''), '_', ''));

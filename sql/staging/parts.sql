@@ -20,9 +20,9 @@ typed as (
         as_text(call_id) as call_id,
         as_text(part) as part,
         as_text(quantity) as quantity_written,
-        as_number(quantity, $quantity_comma) as quantity,
+        as_number(quantity, $quantity_sign) as quantity,
         as_text(cost) as cost_written,
-        as_number(cost, $cost_comma) as cost
+        as_number(cost, $cost_sign) as cost
     from incoming
 ),
 judged as (
@@ -49,3 +49,15 @@ select
     end as reasons,
     visit_id, call_id, part, 1 as occurrence, coalesce(quantity, 1) as quantity, cost
 from judged;
+
+-- Equal parts of one file are told apart by counting them.
+create or replace temp table counted_again as
+select line, row_number() over (partition by key_hash order by line) as occurrence
+from staged
+where reasons is null
+    and key_hash in (select key_hash from staged where reasons is null group by key_hash having count(*) > 1);
+
+update staged
+set occurrence = again.occurrence, key_hash = hash(visit_id, call_id, part, again.occurrence::integer)
+from counted_again as again
+where staged.line = again.line and again.occurrence > 1;

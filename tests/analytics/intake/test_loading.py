@@ -15,7 +15,7 @@ C2,U1,2026-03-05 09:15,,water on floor,
 """
 
 
-@pytest.fixture()
+@pytest.fixture
 def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Store:
     marts = type("Marts", (), {"build_marts": staticmethod(lambda *_: None)})
     monkeypatch.setattr(loading, "import_module", lambda _: marts)
@@ -26,7 +26,11 @@ def test_clean_calls_are_loaded_as_written(store: Store, tmp_path: Path) -> None
     (tmp_path / "calls.csv").write_text(CALLS)
     report = load_files(store, [tmp_path / "calls.csv"])
     assert [(f.rows, f.loaded, f.set_aside) for f in report.files] == [(2, 2, 0)]
-    rows = store.reader().cursor().sql("select call_id, line, opened_at, closed_at, complaint from records.calls")
+    rows = (
+        store.reader()
+        .cursor()
+        .sql("select call_id, line, opened_at, closed_at, complaint from records.calls")
+    )
     assert rows.fetchall() == [
         ("C1", 2, datetime(2026, 3, 1, 8), datetime(2026, 3, 1, 11, 30), "no ice"),
         ("C2", 3, datetime(2026, 3, 5, 9, 15), None, "water on floor"),
