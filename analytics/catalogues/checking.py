@@ -31,6 +31,7 @@ def check(catalogue: Catalogue, file: str) -> None:
         raise BadCatalogue(f"{file}: {where}: {wrong}")
     for field in catalogue.fields:
         _phrases_are_apart(catalogue, field, file)
+        _patterns_can_occur(catalogue, field, file)
 
 
 def _references(c: Catalogue) -> Iterator[tuple[str, str, Collection[str]]]:
@@ -137,3 +138,21 @@ def _phrases_are_apart(catalogue: Catalogue, field: str, file: str) -> None:
         raise BadCatalogue(
             f"{file}: {field}: the phrase '{empty['phrase'][0]}' holds no word that can be compared."
         )
+
+
+def _patterns_can_occur(catalogue: Catalogue, field: str, file: str) -> None:
+    gone = Folder(catalogue.words, field).replacements
+    bare = dict.fromkeys(catalogue.words.classes, ())
+    written = [
+        p for rule in catalogue.rules if rule.field == field for p in (*rule.any, *rule.all, *rule.none)
+    ]
+    for table in (catalogue.words.healthy, catalogue.words.foreign):
+        written += table.get(field, ())
+    for pattern in written:
+        if words := sorted(patterns.vocabulary([pattern], bare) & gone.keys()):
+            instead = (
+                f"write '{gone[words[0]]}'" if gone[words[0]] else "leave it out: it is dropped as a filler"
+            )
+            raise BadCatalogue(
+                f"{file}: {field}: the pattern '{pattern}' waits for '{words[0]}', which no folded text holds; {instead}."
+            )

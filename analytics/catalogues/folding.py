@@ -4,6 +4,7 @@ import polars as pl
 
 from analytics.catalogues.model import Words
 
+READ = 2_000  # characters of a text that are read; what a caller says is said by then
 CLAUSE = ";"  # stands for a comma, a full stop, or a word such as "but"
 
 
@@ -19,7 +20,7 @@ def folded(text: pl.Expr) -> pl.Expr:
     polars expression
         Words and `;`, each parted by one space. A text of question marks only becomes "?".
     """
-    plain = text.str.to_lowercase().str.normalize("NFKD").str.replace_all(r"\p{M}", "")
+    plain = text.str.slice(0, READ).str.to_lowercase().str.normalize("NFKD").str.replace_all(r"\p{M}", "")
     letters = plain.str.replace_all(r"['’‘`´]", "").str.replace_all(r"\b([a-z])[./]([a-z])\b\.?", "$1$2")
     marks = (
         letters.str.replace_all(r"&", " and ")

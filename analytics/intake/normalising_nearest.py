@@ -1,8 +1,8 @@
 """Takes a text that nothing else knows to mean the nearest phrase, when that is near and clearly ahead.
 
-The threshold was chosen on labelled texts that all earlier steps had left over (misspelt phrases amid other words,
-and calls about something else): the plain edit ratio at 80 took a fifth of the first and none of the second, with no
-code wrong; token-wise ratios and character n-grams took no more before they began to take strangers.
+The threshold was chosen on labelled texts that all earlier steps had left over (misspelt phrases amid other
+words, and calls about something else): the plain edit ratio at 80 took a fifth of the first and none of the
+second, with no code wrong; token-wise ratios and character n-grams took no more before they took strangers.
 """
 
 import numpy as np

@@ -16,13 +16,13 @@ class Phrases:
     field : str
         Coding field.
     phrases : frame with key (str) and phrase_codes (list of str)
-        Folded phrases. Single words count only where the field has no rules of its own.
+        Folded phrases. Single words count only in the answers to a question.
     """
 
     def __init__(self, catalogue: Catalogue, field: str, phrases: pl.DataFrame) -> None:
-        ruled = any(rule.field == field and rule.code for rule in catalogue.rules)
+        free = catalogue.fields[field].codes is not None  # answers are short; complaints and notes are not
         words = pl.col("key").str.count_matches(" ") + 1
-        long_enough = (words > 1) | ((pl.col("key").str.len_chars() >= _SHORTEST_WORD) & pl.lit(not ruled))
+        long_enough = (words > 1) | ((pl.col("key").str.len_chars() >= _SHORTEST_WORD) & pl.lit(not free))
         usable = phrases.filter(long_enough)
         self._several = catalogue.fields[field].several
         self._padded = [_padded(key) for key in usable["key"]]

@@ -57,13 +57,8 @@ class Reader:
         self._inside = Phrases(catalogue, field, self._phrases)
         self._nearest = Nearest(self._phrases, catalogue.words.classes.get("not", ()))
         own = {word for text in self._phrases["key"] for word in text.split()} | self._rules.vocabulary
-        plain = {
-            *catalogue.words.plain,
-            *catalogue.words.fillers,
-            *catalogue.words.breaks,
-            *self._folder.replacements,
-        }
-        self._speller = Speller(own, plain)
+        plain = {*catalogue.words.plain, *catalogue.words.breaks}
+        self._speller = Speller(own, self._folder.replacements, plain)
 
     def day_first(self, texts: pl.Series) -> bool | None:
         """Order of day and month that the texts themselves settle, or None."""
@@ -103,11 +98,11 @@ class Reader:
         frame = pl.DataFrame({"words": words, "mended": self._speller.mend(words)})
         read = frame.join(self._as_they_stand(frame["mended"].unique()), on="mended", how="left")
         score = process.cpdist(read["words"].to_list(), read["mended"].to_list(), scorer=fuzz.ratio)
-        strange = read.filter((pl.col("how") == _UNKNOWN) & ~pl.col("foreign"))
-        near = self._nearest.find(strange["key"]).rename({"codes": "near", "score": "nearness"})
-        read = read.with_columns(score=pl.Series(score, dtype=pl.Float64)).join(near, on="key", how="left")
-        known, is_near = pl.col("how") != _UNKNOWN, pl.col("near").is_not_null() & ~pl.col("foreign")
-        is_near = is_near & ~known
+        slip = self._speller.strange(read["words"]) & ~read["foreign"] & (read["how"] == _UNKNOWN)
+        near = self._nearest.find(read.filter(slip)["key"]).rename({"codes": "near", "score": "nearness"})
+        read = read.with_columns(score=pl.Series(score, dtype=pl.Float64), slip=slip)
+        read = read.join(near, on="key", how="left")
+        known, is_near = pl.col("how") != _UNKNOWN, pl.col("near").is_not_null() & pl.col("slip")
         mended = (pl.col("mended") != pl.col("words")) & known
         return read.select(
             "words",
