@@ -4,12 +4,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from synthetic_data.filters import filter_at
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import Places
 from synthetic_data.streams import Bools, Floats, Ints
 from synthetic_data.symptoms import starved
 from synthetic_data.technicians import Crew
 from synthetic_data.water import (
+    bypass_flow,
     door_flow,
     fill_of,
     flowing_pressure,
@@ -148,16 +150,15 @@ def water_at(places: Places, who: Ints, day: Floats) -> dict[str, Floats]:
     normal, left = normal_fill_ml(), places.fill_left[who]
     of_fault = np.where(left > 1, normal * left, np.minimum(normal * left, fill))
     upstream = starved(places.cause[who], left)
-    new_filter = np.full(len(who), -np.inf)
     return {
         "fill_ml": np.where(np.isnan(left), fill, of_fault),
         "door_l_per_min": door_flow(places, who, day) * upstream,
-        "bypass_l_per_min": door_flow(places, who, new_filter) * upstream,
+        "bypass_l_per_min": bypass_flow(places, who, day) * upstream,
         "line_end_l_per_min": line_end_flow(places, who) * upstream,
         "pressure_psi": places.pressure[who],
         "flowing_psi": flowing_pressure(places, who) * upstream**2,
         "frozen": places.ice[who] >= 1,
-        "filter_day": places.filter_day[who],
+        "filter_day": filter_at(places, who, day),
     }
 
 

@@ -9,12 +9,12 @@ from synthetic_data.assumptions import load
 from synthetic_data.calls import World
 from synthetic_data.clogging import freezing_rate
 from synthetic_data.filters import OWNER_IN_TROUBLE, put_in
-from synthetic_data.places import GARAGE, Places
 from synthetic_data.streams import Floats, Ints, chance, pick_rows
 from synthetic_data.symptoms import creeping, symptoms_of, symptoms_of_fill
 from synthetic_data.trade import trade
-from synthetic_data.units import HEATED, ICE_ROOM, IN_LINE, IN_UNIT
+from synthetic_data.units import IN_LINE, IN_UNIT
 from synthetic_data.water import blame_for_fill, fill_of, hole_to_blame, line_resistance, pressure_drip
+from synthetic_data.wear import hazard_ceiling, wear_faults, wear_hazards
 
 FILL_CAUSES = ("saddle_valve_clogged", "low_supply_pressure", "filter_restricted", "inlet_screen_plugged")
 TUBE_CAUSES = ("inlet_valve_seeping", "saddle_valve_clogged", "low_supply_pressure", "fill_tube_cold")
@@ -23,43 +23,6 @@ TUBE_CAUSES = ("inlet_valve_seeping", "saddle_valve_clogged", "low_supply_pressu
 @cache
 def _numbers(codes: tuple[str, ...]) -> Ints:
     return np.array([trade().cause(code) for code in codes])
-
-
-@cache
-def _wear_rates() -> tuple[Ints, dict[str, Floats], tuple[str, ...], tuple[str, ...]]:
-    rates = load()["wear"].under("rate")
-    columns = {
-        key: np.array([one[key] for one in rates.values()], np.float32)
-        for key in ("per_year", "shape", "hardness")
-    }
-    seasons = tuple(one["season"] for one in rates.values())
-    needs = tuple(one["needs"] for one in rates.values())
-    return _numbers(tuple(rates)), columns, seasons, needs
-
-
-def wear_hazards(places: Places, who: Ints, now: float) -> Floats:
-    """Rate of every wear fault for each unit, per year, shape (len(who), wear faults).
-
-    A Weibull rate in age, referred to 8 years, times proneness, hardness, season and what the unit has.
-    """
-    numbers, rate, seasons, needs = _wear_rates()
-    years = np.maximum(now - places.installed[who], 10) / calendar.YEAR_DAYS
-    log_age = np.log(years / 8.0).astype(np.float32)[:, None]
-    log_hard = np.log(np.maximum(places.hardness[who], 20) / 120.0)[:, None]
-    hazard = rate["per_year"] * np.exp(log_age * (rate["shape"] - 1) + log_hard * rate["hardness"])
-    hazard *= places.frailty[who][:, None]
-    hazard *= np.array([float(calendar.season(name, now)) for name in seasons], np.float32)
-    owns = {"dispenser": places.dispenser[who], "heated": places.ice_maker[who] == HEATED}
-    for name, has in owns.items():
-        hazard[:, np.array([need == name for need in needs])] *= has[:, None]
-    codes = [trade().causes[number] for number in numbers]
-    over = np.maximum(now - places.filter_day[who] - load()["filters"]["longest_interval"], 0)
-    stale = load()["filters"]["old_filter_taste"] * np.nan_to_num(over) / calendar.YEAR_DAYS
-    hazard[:, codes.index("water_quality")] += stale
-    air, line = codes.index("ice_room_air_leak"), codes.index("supply_line_fault")
-    hazard[:, air] *= np.where(places.ice_maker[who] == ICE_ROOM, load()["wear"]["ice_room_leak"], 1.0)
-    hazard[:, line] *= np.where(places.location[who] == GARAGE, load()["wear"]["garage_supply_line"], 1.0)
-    return hazard
 
 
 def begin(world: World, who: Ints, cause: Ints, symptom: Ints, day: Floats) -> None:
@@ -87,14 +50,16 @@ def begin(world: World, who: Ints, cause: Ints, symptom: Ints, day: Floats) -> N
 def wear_out(world: World, idle: Ints, start: float, end: float) -> None:
     """Begin the faults of parts that wear out.
 
-    Units are first thinned with the total rate, so that the full table is drawn for few.
+    Units are thinned with a ceiling of their rate first, so that the table of rates is drawn up for few.
     """
-    places, rng = world.places, world.rng
-    hazard = wear_hazards(places, idle, (start + end) / 2)
-    total = hazard.sum(axis=1)
-    hit = rng.random(len(idle), dtype=np.float32) < -np.expm1(-total * (end - start) / calendar.YEAR_DAYS)
-    who = idle[hit]
-    cause = _wear_rates()[0][pick_rows(rng, hazard[hit])]
+    places, rng, middle = world.places, world.rng, (start + end) / 2
+    years = (end - start) / calendar.YEAR_DAYS
+    drawn = rng.exponential(1.0, len(idle))
+    near = drawn < hazard_ceiling(places, idle, middle) * years
+    hazard = wear_hazards(places, idle[near], middle)
+    hit = drawn[near] < hazard.sum(axis=1) * years
+    who = idle[near][hit]
+    cause = wear_faults().causes[pick_rows(rng, hazard[hit])]
     frozen = cause == trade().cause("fill_tube_frozen")
     cold = cause == trade().cause("fill_tube_cold")
     places.ice[who[frozen | cold]] = 1.0

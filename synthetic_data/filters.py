@@ -17,6 +17,12 @@ def new_filter_resistance() -> float:
     return float(load()["filters"]["new_resistance"])
 
 
+def filter_at(places: Places, who: Ints | slice, now: float | Floats) -> Floats:
+    """Day the filter went in that is in place on a day, nan without one."""
+    latest = places.filter_day[who]
+    return np.where(latest <= now, latest, places.filter_before[who])
+
+
 def filter_resistance(places: Places, who: Ints | slice, now: float | Floats) -> Floats:
     """Resistance of the filter, psi per (L/min)^2, by its age, the use made of it and the water.
 
@@ -25,7 +31,7 @@ def filter_resistance(places: Places, who: Ints | slice, now: float | Floats) ->
     assume, fixed = load()["filters"], load()["wear"]["fixed_resistance"]
     clogging = assume["clogging"]
     share = np.where(places.filter_kind[who] == _IN_UNIT, 1.0, assume["in_line_share"]).astype(np.float32)
-    age = np.maximum(now - places.filter_day[who], 0).astype(np.float32)
+    age = np.maximum(now - filter_at(places, who, now), 0).astype(np.float32)
     load_days = age * places.use[who] * np.sqrt(places.sediment[who]) * share
     grown = assume["new_resistance"] * (1 + (load_days / clogging["days"]) ** int(clogging["power"]))
     return np.where(np.isnan(age), fixed["bypass"], np.minimum(grown, assume["most_resistance"]))
@@ -45,7 +51,8 @@ def put_in(places: Places, who: Ints, day: Floats, by: int, known: Bools, ledger
     """
     day = np.floor(day)
     ledger.add("filter_changes", len(who), unit=places.unit[who], day=day, by=by, known=known)
-    places.filter_day[who] = day
+    latest = places.filter_day[who]
+    places.filter_before[who], places.filter_day[who] = np.fmin(latest, day), np.fmax(latest, day)
     late = np.isfinite(places.interval[who])
     places.next_change[who] = np.where(late, day + places.interval[who], np.inf)
 

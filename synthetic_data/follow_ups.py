@@ -9,6 +9,7 @@ from synthetic_data.record import Record
 from synthetic_data.streams import chance, stream
 
 WORKS, PARTLY, NO, NOT_REACHED = range(4)
+ANSWERS = ("works", "partly", "no", "not_reached")
 
 
 def follow_ups(record: Record, seed: int) -> Columns:

@@ -6,7 +6,7 @@ import polars as pl
 from synthetic_data.assumptions import load
 from synthetic_data.columns import days_as_dates, days_as_times, numbered
 from synthetic_data.diagnosis import FINDINGS
-from synthetic_data.follow_ups import follow_ups
+from synthetic_data.follow_ups import ANSWERS, follow_ups
 from synthetic_data.ledger import Columns
 from synthetic_data.names import depot_names
 from synthetic_data.places import LOCATIONS, SHUTOFFS, SUPPLIES
@@ -169,7 +169,6 @@ def follow_up_rows(record: Record, seed: int) -> pl.DataFrame:
     """Rows of the follow-ups file."""
     asked = follow_ups(record, seed)
     rng = stream(seed, "follow-up rows")
-    codes = ("works", "partly", "no", "not_reached")
     return pl.DataFrame(
         {
             "call_id": _call_ids(asked["call"]),
@@ -177,7 +176,7 @@ def follow_up_rows(record: Record, seed: int) -> pl.DataFrame:
             "answer": say(
                 rng,
                 "follow_up_answer",
-                codes,
+                ANSWERS,
                 asked["answer"],
                 load()["office"]["written"]["answer_as_code"],
                 0.0,

@@ -34,8 +34,8 @@ class Places:
         Ice a day from a dirty seat, from a cold tube, and ice in the fill tube, in tube-volumes (1: frozen).
     interval, next_change : Floats
         Days between the owner's filter changes, day of the next.
-    filter_day : Floats
-        Day the present filter went in; nan without a filter.
+    filter_day, filter_before : Floats
+        Day the latest filter goes in, which may lie ahead, and the one before it; nan without a filter.
     tolerance, patience : Floats
         mL of fill below which the household minds; days before it rings.
     unit, family, filter_kind, ice_maker : Ints;  dispenser : Bools;  installed, frailty : Floats
@@ -75,6 +75,7 @@ class Places:
     interval: Floats
     next_change: Floats
     filter_day: Floats
+    filter_before: Floats
     tolerance: Floats
     patience: Floats
     unit: Ints
@@ -195,6 +196,7 @@ def settle(rng: np.random.Generator, n: int, depots: int, first_day: float, last
         interval=interval,
         next_change=np.full(n, NEVER),
         filter_day=np.full(n, np.nan),
+        filter_before=np.full(n, np.nan),
         tolerance=np.clip(
             rng.normal(tolerance["mean"], tolerance["sd"], n), tolerance["low"], tolerance["high"]
         ).astype(np.float32),

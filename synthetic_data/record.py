@@ -84,8 +84,9 @@ def _with_duplicates(rng: np.random.Generator, calls: Columns) -> Columns:
     extra["outcome"] = np.full(len(twice), DUPLICATE)
     for name in ("named", "first_named", "technician"):
         extra[name] = np.full(len(twice), -1)
-    extra["last_call"] = twice
-    return {name: np.concatenate([column, extra[name]]) for name, column in calls.items()}
+    extra["last_call"], extra["mended"] = twice, np.zeros(len(twice), bool)
+    both = {name: np.concatenate([column, extra[name]]) for name, column in calls.items()}
+    return both | {"twice": np.arange(len(both["opened"])) >= len(calls["opened"])}
 
 
 def _reopened(rng: np.random.Generator, calls: Columns, inside: Bools, depots: int) -> Bools:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from synthetic_data.assumptions import load
-from synthetic_data.filters import SOMEBODY_ELSE, TECHNICIAN, put_in
+from synthetic_data.filters import SOMEBODY_ELSE, TECHNICIAN, filter_at, put_in
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import QUARTER_TURN, SADDLE, Places
 from synthetic_data.streams import Bools, Floats, Ints, chance, logistic, pick_rows
@@ -72,7 +72,7 @@ def repair(
         thought = pick_rows(rng, facts.thoughts[places.symptom[who[also]]])
         fitted[also, main_part(rng, thought)] = True
     has_filter = np.isin(places.filter_kind[who], (IN_UNIT, IN_LINE))
-    overdue = day - places.filter_day[who] > load()["filters"]["longest_interval"]
+    overdue = day - filter_at(places, who, day) > load()["filters"]["longest_interval"]
     along = np.where(overdue, assume["filter_along"]["overdue"], assume["filter_along"]["otherwise"])
     fitted[:, facts.part("water_filter")] &= has_filter
     fitted[:, facts.part("water_filter")] |= has_filter & chance(rng, along, n)

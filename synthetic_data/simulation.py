@@ -14,7 +14,7 @@ from synthetic_data.filters import owners_change
 from synthetic_data.ledger import Ledger
 from synthetic_data.other_jobs import install_jobs, routine_jobs
 from synthetic_data.places import Places, depot_count, settle
-from synthetic_data.streams import Ints, stream
+from synthetic_data.streams import Bools, stream
 from synthetic_data.technicians import Crew, hire
 from synthetic_data.units import ages_at_start, open_places, place_units, retire
 
@@ -38,7 +38,7 @@ def place_count(calls: int) -> int:
     """Places to simulate so that almost surely at least `calls` calls are rung in."""
     assume = load()["households"]
     expected = calls / (assume["calls_per_place_year"] * assume["years"])
-    return int(np.ceil(1.02 * expected + 5 * np.sqrt(expected) + 3))
+    return int(np.ceil(1.03 * expected + 5 * np.sqrt(expected) + 3))
 
 
 def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> History:
@@ -76,10 +76,10 @@ def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> Histo
     return History(places, at_start, crew, ledger, depots, first_day, end_day)
 
 
-def _idle(places: Places, start: float, end: float) -> Ints:
+def _idle(places: Places, start: float, end: float) -> Bools:
     """Places with a unit and no trouble, no call under way, and a household that is not resigned to one."""
     free = (places.cause < 0) & (places.busy_until < start) & (places.quiet_until < end)
-    return np.flatnonzero(free & (places.unit >= 0) & ~places.closed & (places.installed < end))
+    return free & (places.unit >= 0) & ~places.closed & (places.installed < end)
 
 
 def _step(world: World, start: float, end: float) -> None:
@@ -95,11 +95,11 @@ def _step(world: World, start: float, end: float) -> None:
     grow_restrictions(rng, places, days)
     lodge_grit(rng, places, days)
     lose_pressure(rng, places, days)
-    bad_fit = np.intersect1d(bad_fit, _idle(places, start, end))
+    bad_fit = bad_fit[_idle(places, start, end)[bad_fit]]
     filter_trouble(world, bad_fit, places.filter_day[bad_fit] + 0.5)
-    freeze(world, _idle(places, start, end), start, end)
-    starve(world, _idle(places, start, end), end)
-    wear_out(world, _idle(places, start, end), start, end)
+    freeze(world, np.flatnonzero(_idle(places, start, end)), start, end)
+    starve(world, np.flatnonzero(_idle(places, start, end)), end)
+    wear_out(world, np.flatnonzero(_idle(places, start, end)), start, end)
     for _ in range(_MOST_ROUNDS):
         ringing = np.flatnonzero((places.due < end) & ~places.closed)
         if not len(ringing):

@@ -41,6 +41,7 @@ def true_calls(record: Record, said: list[Columns]) -> pl.DataFrame:
             "failed_visits_before": calls["tries"],
             "follows_call_id": numbered("C", calls["last_call"] + 1, 7, blank=calls["last_call"] < 0),
             "return_trip": calls["trip"],
+            "duplicate": calls["twice"],
             "mended": calls["mended"],
             "fill_ml": np.round(calls["fill_ml"].astype(float), 1),
             "door_l_per_min": np.round(calls["door_l_per_min"].astype(float), 3),

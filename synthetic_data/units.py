@@ -88,7 +88,7 @@ def _first_filter(rng: np.random.Generator, places: Places, who: Ints, now: floa
     last = np.where(np.isfinite(interval), now - rng.random(len(who)) * due, installed)
     last = np.floor(np.maximum(last, installed))
     fitted = np.isin(places.filter_kind[who], (IN_UNIT, IN_LINE, WHOLE_HOUSE))
-    places.filter_day[who] = np.where(fitted, last, np.nan)
+    places.filter_day[who] = places.filter_before[who] = np.where(fitted, last, np.nan)
     places.next_change[who] = np.where(fitted & np.isfinite(interval), last + interval, np.inf)
 
 

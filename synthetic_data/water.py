@@ -54,6 +54,13 @@ def door_flow(places: Places, who: Ints | slice, now: float | Floats) -> Floats:
     return free_flow(places.pressure[who], line_resistance(places, who, now) + places.line[who])
 
 
+def bypass_flow(places: Places, who: Ints | slice, now: float | Floats) -> Floats:
+    """Flow at the door with the bypass plug in place of the filter, L/min."""
+    bypass = load()["wear"]["fixed_resistance"]["bypass"]
+    whole = line_resistance(places, who, now) + places.line[who]
+    return free_flow(places.pressure[who], whole - filter_resistance(places, who, now) + bypass)
+
+
 def flowing_pressure(places: Places, who: Ints | slice) -> Floats:
     """Pressure at the end of the house line while the valve fills, psi."""
     regulated = load()["wear"]["fill"]["regulated_flow"]
