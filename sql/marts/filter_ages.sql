@@ -1,6 +1,7 @@
 -- filter_ages: one row per call: how old the filter was at the day of the call and when the trouble began. Temporary.
--- Ages are calendar days since the latest change before that day, as recorded (filter changes, filters among the
--- parts) or as told, whichever is later; told "never" counts from installation where a filter is known to be fitted.
+-- Ages are calendar days since the latest change recorded before that day (filter changes, filters among the parts)
+-- or the change as told, that day at the latest, whichever is later; told "never" counts from installation where a
+-- filter is known to be fitted.
 create or replace temp table filter_days as
 with one_code as (
     select field, text, codes from texts.codings where len(codes) > 0
@@ -71,7 +72,6 @@ select
             then if(feast_this_year < call_day, feast_this_year, (feast_this_year - interval 1 year)::date)
         else coalesce(told_day, call_day - told_days_ago)
     end as told_on,
-    told_never,
     case when since_new then installed_on else coalesce(began_day, call_day - lasts_days) end as began_day
 from dated;
 
@@ -86,8 +86,8 @@ case
     else '18+'
 end;
 
-create or replace temp macro told_before(told_on, told_never, day) as
-if(told_on < day or (told_never and told_on = day), told_on, null);
+-- a customer who says "today" means before the visit: only what is recorded on the day itself may be the visit's work
+create or replace temp macro told_by(told_on, day) as if(told_on <= day, told_on, null);
 
 create or replace temp table filter_ages as
 with changes as (
@@ -114,12 +114,12 @@ ages as (
     select
         days.call_row,
         days.not_applicable,
-        told_before(days.told_on, days.told_never, days.call_day) as told_on,
+        told_by(days.told_on, days.call_day) as told_on,
         at_call.changed_on as recorded_on,
-        days.call_day - greatest(at_call.changed_on, told_before(days.told_on, days.told_never, days.call_day))
+        days.call_day - greatest(at_call.changed_on, told_by(days.told_on, days.call_day))
             as age_days,
         days.began_day
-        - greatest(at_beginning.changed_on, told_before(days.told_on, days.told_never, days.began_day))
+        - greatest(at_beginning.changed_on, told_by(days.told_on, days.began_day))
             as age_began_days
     from filter_days as days
     left join at_call on at_call.call_row = days.call_row
