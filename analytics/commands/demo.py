@@ -5,12 +5,16 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from analytics.commands import serve
 from analytics.commands.figures import print_figures
 from analytics.commands.printing import add_json, print_json, progress_line
 from analytics.errors import ServiceCallError, StoreProblem
 from analytics.filters import Filters
+
+if TYPE_CHECKING:
+    from analytics.store import Store
 
 NAME = "demo"
 HELP = (
@@ -87,7 +91,7 @@ def generate(folder: Path, made_with: dict[str, int]) -> None:
     (folder / MADE_WITH).write_text(json.dumps(made_with), encoding="utf-8")
 
 
-def load(store: "object", folder: Path) -> None:
+def load(store: "Store", folder: Path) -> None:
     """Load the invented files."""
     from analytics.intake.loading import load_files
 

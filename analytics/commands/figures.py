@@ -5,9 +5,11 @@ from typing import TYPE_CHECKING
 
 from analytics.commands.days import day
 from analytics.commands.printing import add_json, percent, print_json, print_table, rate_words
+from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 
 if TYPE_CHECKING:
+    from analytics.fleet import Fleet
     from analytics.questions.answers import Figures, GroupFigures
 
 NAME = "figures"
@@ -22,6 +24,8 @@ CHOICES = {
     "product_families": "product family",
     "parts": "part fitted",
 }
+MOST_NAMED = 40
+"""How many values a message lists."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -83,11 +87,31 @@ def run(arguments: argparse.Namespace) -> None:
         closed_to=arguments.closed_to,
         **{field: tuple(getattr(arguments, field)) for field in CHOICES},
     )
-    figures = Fleet(Store(arguments.data)).figures(filters, by=arguments.by)
+    fleet = Fleet(Store(arguments.data))
+    check_values(fleet, filters)
+    figures = fleet.figures(filters, by=arguments.by)
     if arguments.json:
         print_json(figures.to_dict())
     else:
         print_figures(figures, filters)
+
+
+def check_values(fleet: "Fleet", filters: Filters) -> None:
+    """Refuse values that no call has: a misspelt depot is not a depot without callbacks.
+
+    Raises
+    ------
+    BadQuestion
+        Naming the values that there are.
+    """
+    asked = {field: values for field in CHOICES if (values := getattr(filters, field))}
+    choices = fleet.choices() if asked else {}
+    for field, values in asked.items():
+        known = [str(value) for value in choices[field]["value"]]
+        if strangers := [value for value in values if value not in known]:
+            more = f" and {len(known) - MOST_NAMED:,} more" if len(known) > MOST_NAMED else ""
+            legal = f"Choose from {', '.join(known[:MOST_NAMED])}{more}." if known else "None is recorded."
+            raise BadQuestion(f"No call has the {CHOICES[field]} '{strangers[0]}'. {legal}")
 
 
 def print_figures(figures: "Figures", filters: Filters) -> None:
@@ -104,6 +128,8 @@ def print_figures(figures: "Figures", filters: Filters) -> None:
     for words, rate in lines:
         print(f"{words:<{width}}  {rate_words(rate)}")
     print(f"{figures.callback_rate.inside_window:,} calls are too young to say.")
+    if filters.as_of:
+        print(f"As the records stood at the end of {filters.as_of}.")
     for end in figures.ends:
         who = f"{end.source}, depot {end.depot}" if end.depot else end.source
         print(f"Observed until {end.ends_at:%Y-%m-%d %H:%M} ({who}; by {end.ends_from}).")

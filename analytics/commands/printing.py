@@ -60,7 +60,7 @@ def rate_words(rate: "Rate") -> str:
     """Say a rate with its counts and interval."""
     if rate.denominator == 0:
         return "no data"
-    return f"{percent(rate)}, {rate.numerator:,} of {rate.denominator:,}"
+    return f"{percent(rate).replace('(', '(95% interval ')}, {rate.numerator:,} of {rate.denominator:,}"
 
 
 def percent(rate: "Rate") -> str:

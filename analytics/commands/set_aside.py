@@ -29,9 +29,9 @@ def run(arguments: argparse.Namespace) -> None:
     store = Store(arguments.data)
     frame, total = Fleet(store).set_aside(arguments.file, limit=arguments.limit)
     if arguments.out:
-        from analytics.intake import set_aside
+        from analytics.intake.set_aside import export
 
-        set_aside.export(store.reader().cursor(), arguments.out, file_id=arguments.file)
+        export(store.reader().cursor(), arguments.out, file_id=arguments.file)
     if arguments.json:
         print_json({"total": total, "rows": frame.to_dicts()})
         return

@@ -110,6 +110,14 @@ def test_figures_for_people(loaded: Path) -> None:
     assert "2 calls are too young to say" in text
 
 
+@pytest.mark.parametrize(
+    "words", [("--depot", "Nort"), ("--technician", "T9"), ("--symptom", "no ice at all")]
+)
+def test_value_that_no_call_has(loaded: Path, words: tuple[str, str]) -> None:
+    said = assert_problem(run("figures", *words, folder=loaded), 2)
+    assert f"'{words[1]}'. Choose from " in said
+
+
 @pytest.mark.parametrize("command", ["loads", "phrases", "set-aside"])
 def test_reports_for_people_and_programs(loaded: Path, command: str) -> None:
     assert isinstance(json.loads(run(command, "--json", folder=loaded).stdout), dict)
