@@ -11,7 +11,7 @@ from analytics.filters import Filters
 from dashboard.address import to_call, to_unit
 from dashboard.components.attributes import spoken
 from dashboard.components.table import Cell, Table, column, link, noted
-from dashboard.words import day, moment, number
+from dashboard.words import counted, day, moment, number
 
 Labels = Callable[[str], Mapping[str, str]]
 
@@ -68,7 +68,7 @@ def _return_row(
     extra: list[Cell] = [] if short else [worded(row["parts"], parts), row["technician"] or ""]
     return [
         link(came, to_call(row["return_call_id"]), f"Return of {came}, call {row['return_call_id']}"),
-        f"{number(row['days_between'])} d",
+        counted(round(row["days_between"]), "day"),
         worded(row["symptoms"], symptoms, "not recognised"),
         link(then, to_call(row["call_id"]), f"{then}, earlier call {row['call_id']}"),
         *extra,
@@ -132,8 +132,10 @@ def _call_row(row: dict[str, Any], symptoms: Mapping[str, str], causes: Mapping[
     ]
 
 
-def pager(total: int, page: int, target: Callable[[int], str], rows_a_page: int = ROWS_A_PAGE) -> Component:
-    """Return the line below a long table: which rows are shown, and links to the pages before and after."""
+def pager(
+    what: str, total: int, page: int, target: Callable[[int], str], rows_a_page: int = ROWS_A_PAGE
+) -> Component:
+    """Return the line below a long table of `what`: which rows are shown, and links to its other pages."""
     last = max(1, -(-total // rows_a_page))
     first_row = (page - 1) * rows_a_page + 1
     links: list[Component] = []
@@ -142,7 +144,7 @@ def pager(total: int, page: int, target: Callable[[int], str], rows_a_page: int 
     if page < last:
         links += [html.A("Next page", href=target(page + 1)), html.A("Last", href=target(last))]
     shown = f"{number(first_row)} to {number(min(total, page * rows_a_page))} of {number(total)}"
-    return html.Nav([html.Span(shown), *links], className="pages", **spoken("Pages of the table"))
+    return html.Nav([html.Span(shown), *links], className="pages", **spoken(f"Pages of {what}"))
 
 
 def when(value: Any, has_time: bool | None) -> str:

@@ -24,7 +24,7 @@ INDEX = f"""<!DOCTYPE html>
 </head>
 <body>
 {{%app_entry%}}
-<footer>{{%config%}}{{%scripts%}}{{%renderer%}}</footer>
+<div hidden>{{%config%}}{{%scripts%}}{{%renderer%}}</div>
 </body>
 </html>"""
 

@@ -1,5 +1,6 @@
 """What happened, in order of time: one line for each thing recorded."""
 
+from itertools import pairwise
 from typing import Any
 
 import polars as pl
@@ -36,21 +37,21 @@ def timeline(rows: pl.DataFrame, call_id: str = "") -> Table:
     """
     columns = [
         column("When", "day"),
-        column("", "kind"),
+        column("Step", "kind"),
         column("What"),
         column("Technician"),
         column("Call"),
     ]
     cells = [_line(row, call_id) for row in rows.iter_rows(named=True)]
-    for later, earlier in zip(reversed(cells[1:]), reversed(cells[:-1]), strict=True):
-        later[0] = "" if later[0] == earlier[0] else later[0]
-    kinds = [_kind(row, call_id) for row in rows.iter_rows(named=True)]
+    again = [False, *[later[0] == earlier[0] for earlier, later in pairwise(cells)]]
+    kinds = [_kind(row, call_id, same) for row, same in zip(rows.iter_rows(named=True), again, strict=True)]
     return Table("What happened, in order of time", columns, cells, layout="timeline", row_kinds=kinds)
 
 
-def _kind(row: dict[str, Any], call_id: str) -> str:
+def _kind(row: dict[str, Any], call_id: str, again: bool) -> str:
+    """Class of a line: its kind, whether it is another call's, whether its moment is the line above's."""
     other = " other" if call_id and row["call_id"] and row["call_id"] != call_id else ""
-    return f"kind-{row['kind']}{other}"
+    return f"kind-{row['kind']}{other}{' again' if again else ''}"
 
 
 def _line(row: dict[str, Any], call_id: str) -> list[Cell]:

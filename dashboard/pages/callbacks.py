@@ -163,9 +163,15 @@ def _returns(view: View) -> Component | None:
         f"{counted(total, 'return')}, latest first",
         [
             returns_table(rows, view.filters, view.fleet.labels),
-            pager(total, number, lambda page: view.here(by=by, page=page) + "#returns", RETURNS_A_PAGE),
+            pager(
+                "returns",
+                total,
+                number,
+                lambda page: view.here(by=by, page=page) + "#returns",
+                RETURNS_A_PAGE,
+            ),
         ],
-        lead="Each beside the repair it is counted against: what was found then, and when they rang again.",
+        lead="Each beside the repair it is counted against: found then, and found when they rang again.",
         tools=[keep_csv(href("/export.csv", view.filters, table="returns"), "all returns")],
         id="returns",
     )

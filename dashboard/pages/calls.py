@@ -57,7 +57,7 @@ def _list(view: View, rows: Any, total: int, number: int, order: dict[str, str])
         [
             _subset_form(view, subset),
             calls_table(rows, view.fleet.labels, heading, capital(SUBSETS[subset])),
-            pager(total, number, lambda at: view.here(**order, page=at)),
+            pager("calls", total, number, lambda at: view.here(**order, page=at)),
         ],
         tools=[
             keep_csv(href("/export.csv", view.filters, table="calls", subset=subset), "all of these calls")

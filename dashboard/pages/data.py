@@ -74,7 +74,13 @@ def _set_aside(view: View) -> Component:
         f"{counted(total, 'row')} set aside",
         [
             set_aside_table(rows),
-            pager(total, at, lambda n: href("/data", None, aside=n) + "#set-aside", ROWS_A_PAGE),
+            pager(
+                "rows set aside",
+                total,
+                at,
+                lambda n: href("/data", None, aside=n) + "#set-aside",
+                ROWS_A_PAGE,
+            ),
         ],
         lead=[
             "Not in any figure. To mend them: ",
@@ -97,7 +103,7 @@ def _phrases(view: View) -> Component:
         f"{counted(total, 'phrase')} not recognised, most frequent first",
         [
             phrases_table(rows),
-            pager(total, at, lambda n: href("/data", None, phrases=n) + "#phrases", ROWS_A_PAGE),
+            pager("phrases", total, at, lambda n: href("/data", None, phrases=n) + "#phrases", ROWS_A_PAGE),
         ],
         lead="Kept as written, and counted as not recognised in every figure.",
         tools=[keep_csv("/export.csv?table=phrases", "phrases not recognised")],

@@ -10,6 +10,7 @@ from dashboard.components.counting import callback_counting
 from dashboard.components.exhibit import exhibit, keep_csv, more
 from dashboard.components.lists import returns_table
 from dashboard.components.page import beside, evidence, page
+from dashboard.components.people import about_people
 from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.spoilers import spoiler_exhibit
 from dashboard.components.states import no_calls, notices
@@ -30,6 +31,7 @@ def content(view: View) -> Content:
     spoiled = view.fleet.spoiled(view.filters)
     return page(
         QUESTION,
+        notices(about_people(view.filters)),
         filters,
         answer(
             _callbacks(view, found),

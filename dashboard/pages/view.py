@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from urllib.parse import unquote
 
 import polars as pl
 from dash.development.base_component import Component
@@ -90,4 +91,4 @@ class Page:
         if not self.path.endswith("<id>"):
             return "" if path.rstrip("/") == self.path.rstrip("/") else None
         stem = self.path.removesuffix("<id>")
-        return path.removeprefix(stem) or None if path.startswith(stem) else None
+        return unquote(path.removeprefix(stem)) or None if path.startswith(stem) else None

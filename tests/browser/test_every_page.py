@@ -1,0 +1,87 @@
+"""Every page at both widths: fits, fetches nothing from outside, complains of nothing, passes axe."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import axe_playwright_python
+import pytest
+
+from tests.browser.watching import DESK, PHONE, Watched
+
+pytestmark = pytest.mark.browser
+
+AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+RULES = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}"
+ADDRESSES = {
+    "summary": "/",
+    "callbacks": "/callbacks",
+    "technicians": "/callbacks?by=technician&within=90&match=any",
+    "calls": "/calls?subset=came_back",
+    "data": "/data",
+    "wrong address": "/?depot=nowhere&within=45",
+    "no calls": "/callbacks?to=2001-01",
+    "unknown call": "/call/none-such",
+}
+
+
+@pytest.fixture(params=[PHONE, DESK])
+def width(request: pytest.FixtureRequest) -> int:
+    return int(request.param)
+
+
+@pytest.mark.parametrize("name", [*ADDRESSES, "call", "unit"])
+def test_page_fits_and_is_accessible(visit: Callable[..., Watched], width: int, name: str) -> None:
+    watched = visit(width)
+    address = ADDRESSES.get(name) or record(watched, name)
+    page = watched.open(address)
+    page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.evaluate(AXE + "\n;0")
+    found = page.evaluate(f"axe.run(document, {RULES}).then(r => r.violations)")
+    assert [(each["id"], [node["html"][:200] for node in each["nodes"]]) for each in found] == []
+
+
+def record(watched: Watched, kind: str) -> str:
+    page = watched.open("/calls?subset=came_back")
+    return page.locator(f"main a[href^='/{kind}/']").first.get_attribute("href") or ""
+
+
+def test_axe_would_find_a_fault(visit: Callable[..., Watched]) -> None:
+    page = visit().open("/")
+    page.evaluate("document.querySelectorAll('label').forEach(label => label.removeAttribute('for'))")
+    page.evaluate(
+        "document.querySelectorAll('form select').forEach(s => document.querySelector('main').append(s))"
+    )
+    page.evaluate(AXE + "\n;0")
+    found = page.evaluate(f"axe.run(document, {RULES}).then(r => r.violations.map(v => v.id))")
+    assert "select-name" in found
+
+
+@pytest.mark.parametrize("name", ["summary", "callbacks", "calls", "data"])
+def test_dark_setting_passes_axe_too(visit: Callable[..., Watched], name: str) -> None:
+    page = visit(DESK, scheme="dark").open(ADDRESSES[name])
+    page.evaluate(AXE + "\n;0")
+    found = page.evaluate(f"axe.run(document, {RULES}).then(r => r.violations.map(v => v.id))")
+    assert found == []
+
+
+@pytest.mark.parametrize("address", ["/", "/callbacks"])
+def test_touch_targets_are_large_enough(visit: Callable[..., Watched], address: str) -> None:
+    """Controls are 44 px high on a phone; links in sentences and tables follow the text (WCAG 2.2, 2.5.8)."""
+    page = visit(PHONE).open(address)
+    controls = page.locator("main select, main summary, main .tools a, main .tools button, .menu, .pages a")
+    small = [
+        (each.inner_text()[:30], box)
+        for each in controls.all()
+        if each.is_visible() and (box := each.bounding_box()) and box["height"] < 43.5
+    ]
+    assert small == []
+
+
+def test_print_keeps_the_evidence_and_drops_the_navigation(visit: Callable[..., Watched]) -> None:
+    page = visit().open("/callbacks")
+    page.emulate_media(media="print")
+    assert not page.locator(".head nav").is_visible()
+    assert not page.locator(".tools").first.is_visible()
+    assert page.locator(".answer").is_visible()
+    assert page.locator("section.exhibit table").first.is_attached()
