@@ -154,5 +154,6 @@ def _patterns_can_occur(catalogue: Catalogue, field: str, file: str) -> None:
                 f"write '{gone[words[0]]}'" if gone[words[0]] else "leave it out: it is dropped as a filler"
             )
             raise BadCatalogue(
-                f"{file}: {field}: the pattern '{pattern}' waits for '{words[0]}', which no folded text holds; {instead}."
+                f"{file}: {field}: the pattern '{pattern}' waits for '{words[0]}', which no folded text"
+                f" holds; {instead}."
             )

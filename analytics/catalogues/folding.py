@@ -56,7 +56,7 @@ class Folder:
         self.replacements = dict.fromkeys(fillers - long.keys(), "")
         for short, text in long.items():
             self.replacements[short] = " ".join(w for w in text.split() if w not in fillers)
-        self._breaks = rf" (?:{'|'.join(words.breaks)}) "
+        self._breaks = rf" ({'|'.join(words.breaks)}) "
 
     def words(self, texts: pl.Series) -> pl.Series:
         """Folded texts with abbreviations written out and fillers dropped, unless nothing would be left.
@@ -84,6 +84,6 @@ class Folder:
         return pl.DataFrame({"words": self.words(texts)}).select(key=key(pl.col("words")))["key"]
 
     def clauses(self, words: pl.Expr) -> pl.Expr:
-        """Form that rules read: words padded by spaces, words such as "but" turned into clause marks."""
+        """Form that rules read: words padded by spaces, a clause mark before words such as "but"."""
         padded = pl.concat_str(pl.lit(" "), words, pl.lit(" "))
-        return padded.str.replace_all(self._breaks, f" {CLAUSE} ")
+        return padded.str.replace_all(self._breaks, f" {CLAUSE} $1 ")

@@ -3,7 +3,7 @@
 A pattern is words parted by spaces, to be found in this order:
 `word`; `word*` any ending; `two_words` a run of words; `<class>` a class of words of the catalogue;
 `one|other|<class>`; any of these with `?` may be absent; `..` up to three words between, within one clause;
-`...` up to four, from one clause into the next; `^` start and `$` end of the text.
+`...` up to five words or clause marks between; `^` start and `$` end of the text.
 """
 
 import re

@@ -92,6 +92,7 @@ class Amounts:
             plain = plain.str.replace_all(rf"\b{spoken}\b", figures)
         for word, number in self._words.numbers.items():
             plain = plain.str.replace_all(rf"\b{word}\b", f"{number:g}")
+        plain = plain.str.replace_all(r"(\d) and (?:1 )?half\b", "$1.5")
         return plain.str.replace_all(r"\b1 (\d)", "$1")  # "a few" has become "1 3"
 
     def _temperature(self, plain: pl.Expr) -> dict[str, pl.Expr]:

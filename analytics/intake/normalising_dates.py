@@ -59,7 +59,9 @@ def dates(text: pl.Expr, months: Mapping[str, int], order: bool | None) -> dict[
     days += [_day(text, pattern, places, numbers) for pattern, places in spelt.values()]
     days += [_day(text, _MONTH_YEAR, (2, 1, None), None), _day(text, _YEAR_MONTH, (1, 2, None), None)]
     named = [_YEAR_FIRST, _FIGURES, _MONTH_YEAR, _YEAR_MONTH, _YEAR_ALONE, *(p for p, _ in spelt.values())]
-    before = "(?:in |since |last |around |about |early |late |mid |sometime in )*"
+    before = (
+        "(?:in |since |last |around |about |early |late |mid |sometime |(?:beginning|end|middle|start) of )*"
+    )
     month_alone = rf"^{before}{name}(?: \d{{1,2}}(?:st|nd|rd|th)?)?$"
     return {"day": pl.coalesce(days), "is_date": text.str.contains("|".join([*named, month_alone]))}
 

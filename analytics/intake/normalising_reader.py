@@ -57,7 +57,7 @@ class Reader:
         self._inside = Phrases(catalogue, field, self._phrases)
         self._nearest = Nearest(self._phrases, catalogue.words.classes.get("not", ()))
         own = {word for text in self._phrases["key"] for word in text.split()} | self._rules.vocabulary
-        plain = {*catalogue.words.plain, *catalogue.words.breaks}
+        plain = {*catalogue.words.plain, *catalogue.words.breaks, *self._rules.foreign_words}
         self._speller = Speller(own, self._folder.replacements, plain)
 
     def day_first(self, texts: pl.Series) -> bool | None:

@@ -36,8 +36,9 @@ class Rules:
                 for than in cause.goes_deeper_than:
                     self._deeper.setdefault(than, set()).add(cause.code)
         written = [p for rule in self._rules for p in (*rule.any, *rule.all, *rule.none)]
-        written += [*catalogue.words.healthy.get(field, ()), *catalogue.words.foreign.get(field, ())]
+        written += catalogue.words.healthy.get(field, ())
         self.vocabulary = patterns.vocabulary(written, self._classes)
+        self.foreign_words = patterns.vocabulary(catalogue.words.foreign.get(field, ()), self._classes)
 
     def foreign(self, clauses: pl.Series) -> pl.Series:
         """Whether each text is about something that this catalogue does not know."""

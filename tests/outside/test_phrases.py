@@ -1,9 +1,9 @@
 """The coding of texts, measured on phrases that somebody wrote who had not seen the catalogue's.
 
-Source: tests/outside/phrases_held_out.csv, written for this project without sight of the catalogue (columns
-field, text, codes; several codes parted by `;`; no code: should not be recognised). Half of them, by a hash of the
-text, may be read for the general weaknesses that they show; the other half is only ever counted. Wrong codes count
-as much as hits.
+Source: tests/outside/phrases_held_out.csv, written for this project without sight of the catalogue
+(columns field, text, codes; several codes parted by `;`; no code: should not be recognised). Half of
+them, by a hash of the text, may be read for the general weaknesses that they show; the other half is only
+ever counted. Wrong codes count as much as hits.
 
 `python tests/outside/test_phrases.py` writes the table anew into docs/phrases_measured.md.
 """
@@ -27,9 +27,9 @@ SAME_AGAIN = "same_again"  # held out as a code; here a mark beside the codes
 SEEN = {"no ice since the weekend", "stopped making ice altogether, tray under it is bone dry"}
 # Floors below what was measured: hits of the texts that have a code, and wrong codes of all texts.
 FLOORS = {
-    "complaint": (0.60, 0.10),
-    "root_cause": (0.75, 0.10),
-    "outcome": (0.55, 0.20),
+    "complaint": (0.72, 0.06),
+    "root_cause": (0.78, 0.08),
+    "outcome": (0.60, 0.15),
     "filter_last_changed": (0.55, 0.20),
 }
 
@@ -86,9 +86,9 @@ def table(which):
 def page():
     return f"""# How well texts are understood
 
-Measured on phrases that somebody wrote who had not seen the catalogue's (`tests/outside/phrases_held_out.csv`),
-in two halves parted by a hash of the text: one was read for general weaknesses, the other only ever counted. A
-test holds this page to the figures.
+Measured on phrases that somebody wrote who had not seen the catalogue's
+(`tests/outside/phrases_held_out.csv`), in two halves parted by a hash of the text: one was read for
+general weaknesses, the other only ever counted. A test holds this page to the figures.
 
 - **hit**: exactly the codes that the writer meant. **partly**: some of them, or more than them.
 - **wrong code**: something else altogether; worse than not recognising, since nobody is asked.
