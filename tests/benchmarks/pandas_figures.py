@@ -130,8 +130,8 @@ def callback_pairs(
     return pairs[["row_charged", "row"]].astype("int64")
 
 
-def ends(calls: pd.DataFrame, visits: pd.DataFrame) -> pd.Series:
-    """End of observation by depot, of a fleet from one source."""
+def ends_for(done: pd.DataFrame, calls: pd.DataFrame, visits: pd.DataFrame) -> pd.Series:
+    """End of observation for each of the calls in `done`, of a fleet from one source."""
     records = calls[["call_id", "depot"]].merge(visits, on="call_id")
     latest = pd.concat(
         [
@@ -139,8 +139,8 @@ def ends(calls: pd.DataFrame, visits: pd.DataFrame) -> pd.Series:
             records[["depot"]].assign(at=records[["arrived_at", "left_at"]].max(axis=1)),
         ]
     )
-    own = latest.groupby("depot", dropna=False)["at"].max()
-    return own.where(own.max() - own > QUIET, own.max())
+    own, end = latest.groupby("depot")["at"].max(), latest["at"].max()
+    return done["depot"].map(own.where(end - own > QUIET, end)).fillna(end)
 
 
 def count_visits(visits: pd.DataFrame) -> pd.Series:
@@ -163,7 +163,7 @@ def figures(
     calls = prepare(all_calls, words)
     pairs = callback_pairs(calls, by_family(calls, words), window, match)
     done = calls[calls["completed"]]
-    mature = done["closed_at"] + window <= done["depot"].map(ends(all_calls, visits)).to_numpy()
+    mature = done["closed_at"] + window <= ends_for(done, all_calls, visits)
     came_back = done["row"].isin(pairs["row_charged"])
     first = ~done["row"].isin(pairs["row"])
     visited = done["call_id"].map(count_visits(visits)).fillna(0)

@@ -1,6 +1,6 @@
 """Puts a drawn fleet into the tables of the store as a load would leave it, words coded, marts not built."""
 
-from datetime import date, datetime
+from datetime import datetime
 
 import polars as pl
 
@@ -16,9 +16,7 @@ def complaint_text(call: dict) -> str:
     return text + " same again" * call["says_same"] + " return trip" * call["says_return_trip"]
 
 
-def coding(
-    field: str, text: str, codes: list[str], same_again: bool = False, day: date | None = None
-) -> dict:
+def coding(field: str, text: str, codes: list[str], same_again=False, day=None, number=None) -> dict:
     return {
         "field": field,
         "text": text,
@@ -26,6 +24,8 @@ def coding(
         "how": "code" if codes else "not recognised",
         "same_again": same_again,
         "day": day,
+        "number": number,
+        "number_unit": None if number is None else "days",
     }
 
 
@@ -38,19 +38,22 @@ def codings(fleet: dict) -> list[dict]:
         for field, column in CODED.items():
             if call[column] is not None:
                 found[field, call[column]] = coding(field, call[column], [call[column]])
-        answer = call.get("filter_answer")
+        answer, days = call["filter_answer"], call["duration_days"]
         if answer is not None:
-            codes, day = (["never"], None) if answer == "never" else ([], answer)
+            codes, day = (["never"], None) if answer == "never" else (["date"], answer)
             found["filter_last_changed", str(answer)] = coding(
                 "filter_last_changed", str(answer), codes, day=day
+            )
+        if days is not None:
+            found["problem_duration", days] = coding(
+                "problem_duration", f"{days} days", ["days"], number=days
             )
     for visit in fleet["visits"]:
         found["visit_result", visit["result"]] = coding("visit_result", visit["result"], [visit["result"]])
     for unit in fleet["units"]:
-        if unit.get("filter_kind"):
-            found["filter_kind", unit["filter_kind"]] = coding(
-                "filter_kind", unit["filter_kind"], [unit["filter_kind"]]
-            )
+        kind = unit["filter_kind"]
+        if kind is not None:
+            found["filter_kind", kind] = coding("filter_kind", kind, [kind])
     return list(found.values())
 
 
@@ -71,7 +74,8 @@ def call_row(call: dict) -> dict:
         "technician_id": call["technician"],
         "depot": call["depot"],
         "job_kind": call["job_kind"],
-        "filter_last_changed": str(call["filter_answer"]) if call.get("filter_answer") else None,
+        "filter_last_changed": str(call["filter_answer"]) if call["filter_answer"] else None,
+        "problem_duration": f"{call['duration_days']} days" if call["duration_days"] else None,
         "source": call["source"],
     }
 
@@ -95,7 +99,7 @@ def unit_row(unit: dict) -> dict:
         "unit_id": unit["unit_id"],
         "installed_on": unit["installed"],
         "retired_on": unit["retired"],
-        "filter_kind": unit.get("filter_kind"),
+        "filter_kind": unit["filter_kind"],
         "source": unit["source"],
     }
 
@@ -130,10 +134,10 @@ def insert(connection, table: str, rows: list[dict]) -> None:
 def put(connection, fleet: dict) -> None:
     """Write a fleet into fresh tables of the store."""
     sources = sorted({call["source"] for call in fleet["calls"]})
-    extracted = fleet.get("extracted", {})
+    extracted = fleet["extracted"]
     insert(connection, "loads.files", [file_row(n, s, extracted.get(s)) for n, s in enumerate(sources, 1)])
     insert(connection, "records.calls", [call_row(call) for call in fleet["calls"]])
     insert(connection, "records.visits", [visit_row(visit) for visit in fleet["visits"]])
     insert(connection, "records.units", [unit_row(unit) for unit in fleet["units"]])
-    insert(connection, "records.filter_changes", [PROVENANCE | change for change in fleet.get("changes", [])])
+    insert(connection, "records.filter_changes", [PROVENANCE | change for change in fleet["changes"]])
     insert(connection, "texts.codings", codings(fleet))

@@ -6,7 +6,14 @@ visit_work_done (visit results on which work was done).
 
 from datetime import timedelta
 
-from tests.outside.plain_reference import callbacks, effective_closing, is_completed, is_repair, moment
+from tests.outside.plain_reference import (
+    callbacks,
+    effective_closing,
+    is_completed,
+    is_repair,
+    moment,
+    visits_of,
+)
 
 EPISODE_WINDOW_DAYS = 30
 
@@ -49,7 +56,8 @@ def episode_facts(group, calls, end, vocabulary):
     earlier = [
         known_cause(call, vocabulary)
         for call in calls
-        if call["call_id"] in group and call is not last and moment(call["opened"]) <= moment(last["opened"])
+        if call["call_id"] in group
+        and (moment(call["opened"]), call["call_id"]) < (moment(last["opened"]), last["call_id"])
     ]
     others = {cause for cause in earlier if cause is not None}
     if final is None or not others:
@@ -64,11 +72,10 @@ def episode_facts(group, calls, end, vocabulary):
 
 
 def whose_repair(call, visits, vocabulary):
-    """The technician of the last visit on which work was done; without visits, the one named on the call."""
-    own = [visit for visit in visits if visit["call_id"] == call["call_id"]]
-    if not own:
-        return call["technician"]
-    at_work = [visit for visit in own if visit["result"] in vocabulary["visit_work_done"]]
-    if not at_work:
-        return None
-    return max(at_work, key=lambda v: (moment(v["arrived"]), v["visit_id"]))["technician"]
+    """The first to arrive on the last visit on which work was done; else the technician named on the call."""
+    at_work = [
+        records[0]["technician"]
+        for records in visits_of(call, visits)
+        if any(record["result"] in vocabulary["visit_work_done"] for record in records)
+    ]
+    return at_work[-1] if at_work else call["technician"]

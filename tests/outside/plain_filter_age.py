@@ -10,6 +10,7 @@ from tests.outside.plain_reference import day, moment
 
 MONTH_DAYS = 30.4375
 NO_FILTER_KINDS = ("bypass_or_none", "reverse_osmosis")
+FILTER_KINDS = ("in_unit", "in_line", "whole_house")
 BANDS = (
     ("0-3", 0, 3),
     ("3-6", 3, 6),
@@ -21,7 +22,7 @@ BANDS = (
 
 
 def age_on(when, changes, answer, unit, filter_kind):
-    """Calendar days since the last change before `when`, "not applicable", or None where it is unknown.
+    """Calendar days since the last change before `when`, "not_applicable", or None where it is unknown.
 
     Parameters
     ----------
@@ -34,19 +35,13 @@ def age_on(when, changes, answer, unit, filter_kind):
         What the unit has, or what the caller says it has.
     """
     if filter_kind in NO_FILTER_KINDS:
-        return "not applicable"
+        return "not_applicable"
     known = [changed for changed in changes if changed < when]
     if answer not in (None, "never") and answer <= when:
         known.append(answer)
     if known:
         return (when - max(known)).days
-    if (
-        answer == "never"
-        and unit
-        and unit["installed"]
-        and unit["installed"] <= when
-        and filter_kind is not None
-    ):
+    if answer == "never" and filter_kind in FILTER_KINDS and unit["installed"] and unit["installed"] <= when:
         return (when - unit["installed"]).days
     return None
 
@@ -58,7 +53,7 @@ def age_at_call(call, changes, answer, unit, filter_kind):
 def age_when_it_began(call, duration_days, changes, answer, unit, filter_kind):
     """The same on the day the trouble began; unknown where the caller does not say how long it has lasted."""
     if duration_days is None:
-        return "not applicable" if filter_kind in NO_FILTER_KINDS else None
+        return "not_applicable" if filter_kind in NO_FILTER_KINDS else None
     began = (moment(call["opened"]) - timedelta(days=duration_days)).date()
     return age_on(began, changes, answer, unit, filter_kind)
 
@@ -67,7 +62,7 @@ def band(age):
     """The band of an age in days; left-closed, a month is 30.4375 days."""
     if age is None:
         return "unknown"
-    if age == "not applicable":
+    if age == "not_applicable":
         return age
     for name, low, high in BANDS:
         if low <= age / MONTH_DAYS < high:

@@ -123,16 +123,25 @@ def charged_to(later, calls, window_days, match, vocabulary):
     return best[1] if best else None
 
 
+def by_unit(calls):
+    """The calls of each unit."""
+    units = {}
+    for call in calls:
+        units.setdefault(call["unit_id"], []).append(call)
+    return units.values()
+
+
 def callbacks(calls, window_days, match, vocabulary):
     """Pairs (charged call, return) of call ids."""
     trips = return_trips(calls, vocabulary)
     pairs = set()
-    for later in calls:
-        if not is_repair(later, vocabulary) or later["call_id"] in trips:
-            continue
-        earlier = charged_to(later, calls, window_days, match, vocabulary)
-        if earlier is not None:
-            pairs.add((earlier, later["call_id"]))
+    for of_unit in by_unit(calls):
+        for later in of_unit:
+            if not is_repair(later, vocabulary) or later["call_id"] in trips:
+                continue
+            earlier = charged_to(later, of_unit, window_days, match, vocabulary)
+            if earlier is not None:
+                pairs.add((earlier, later["call_id"]))
     return pairs
 
 
@@ -151,7 +160,7 @@ def same_day_pairs(calls, match, vocabulary):
                 or later["call_id"] in trips
             ):
                 continue
-            if (moment(later["opened"]), later["call_id"]) <= (moment(earlier["opened"]), earlier["call_id"]):
+            if later["call_id"] == earlier["call_id"]:
                 continue
             if has_time(closed) and has_time(later["opened"]):
                 continue
@@ -178,7 +187,7 @@ def observation_ends(calls, visits, extracted=None):
         source, depot = call["source"], call["depot"]
         of_source = extracted.get(source) or max(at for s, _, at in records if s == source)
         of_depot = max(at for s, d, at in records if s == source and d == depot)
-        quiet = of_source - of_depot > timedelta(days=QUIET_DAYS)
+        quiet = depot is not None and of_source - of_depot > timedelta(days=QUIET_DAYS)
         ends[source, depot] = of_depot if quiet else of_source
     return ends
 
@@ -195,66 +204,76 @@ def is_mature(call, window_days, end):
     return moment(effective_closing(call)) + timedelta(days=window_days) <= end
 
 
-def is_known(call, end):
-    """Whether the closing had happened by the end of observation."""
-    return moment(effective_closing(call)) <= end
+def is_known(call, as_of):
+    """Whether the closing had happened by the day that the fleet is looked at as of."""
+    return as_of is None or day(effective_closing(call)) <= as_of
 
 
-def callback_rate(calls, ends, window_days, match, vocabulary, as_of=None):
-    """Counts of the callback rate, and the completed calls that are too young to say."""
+def callback_rate(calls, ends, window_days, match, vocabulary, as_of=None, chosen=None):
+    """Counts of the callback rate of the chosen calls (all of them), and those too young to say."""
     came_back = {earlier for earlier, _ in callbacks(calls, window_days, match, vocabulary)}
     numerator = denominator = young = 0
-    for call in calls:
+    for call in calls if chosen is None else chosen:
         if not is_completed(call, vocabulary):
             continue
         end = end_for(call, ends, as_of)
         if is_mature(call, window_days, end):
             denominator += 1
             numerator += call["call_id"] in came_back
-        elif is_known(call, end):
+        elif is_known(call, as_of):
             young += 1
     return {"numerator": numerator, "denominator": denominator, "inside_window": young}
 
 
 def visits_of(call, visits):
-    """The number of visits of a call; visits that overlap in time are one visit with a helper."""
-    own = sorted(
-        (moment(v["arrived"]), moment(v["left"]) if v["left"] else moment(v["arrived"]))
-        for v in visits
-        if v["call_id"] == call["call_id"]
-    )
-    count, busy_until, last_start = 0, None, None
-    for arrived, left in own:
-        if busy_until is None or (arrived >= busy_until and arrived != last_start):
-            count += 1
-            busy_until = left
-        busy_until = max(busy_until, left)
-        last_start = arrived
-    return count
+    """Visits of a call, each a list of records: those that overlap in time are one visit with a helper."""
+    own = [visit for visit in visits if visit["call_id"] == call["call_id"]]
+    own.sort(key=lambda visit: (moment(visit["arrived"]), visit["visit_id"]))
+    made = []
+    for record in own:
+        together = made[-1] if made else []
+        busy_until = max((moment(each["left"] or each["arrived"]) for each in together), default=None)
+        same_minute = record["arrived"] in [each["arrived"] for each in together]
+        if together and (moment(record["arrived"]) < busy_until or same_minute):
+            together.append(record)
+        else:
+            made.append([record])
+    return made
 
 
-def first_time_fix(calls, visits, ends, window_days, match, vocabulary, as_of=None):
-    """Counts of the first-time fix rate; without any visit in the fleet, of "closed without a return"."""
+def first_time_fix(calls, visits, ends, window_days, match, vocabulary, as_of=None, chosen=None):
+    """Counts of the first-time fix rate; in a fleet without visits, of "closed without a return"."""
     pairs = callbacks(calls, window_days, match, vocabulary)
     came_back = {earlier for earlier, _ in pairs}
     are_callbacks = {later for _, later in pairs}
-    numerator = denominator = young = by_phone = 0
-    for call in calls:
-        if not is_completed(call, vocabulary):
+    numerator = denominator = young = 0
+    for call in calls if chosen is None else chosen:
+        count = len(visits_of(call, visits))
+        by_phone = visits and count == 0
+        if not is_completed(call, vocabulary) or by_phone or call["call_id"] in are_callbacks:
             continue
         end = end_for(call, ends, as_of)
-        count = visits_of(call, visits)
-        if visits and count == 0:
-            by_phone += is_known(call, end)
-            continue
-        if call["call_id"] in are_callbacks:
-            continue
         if is_mature(call, window_days, end):
             denominator += 1
             numerator += count <= 1 and call["call_id"] not in came_back
-        elif is_known(call, end):
+        elif is_known(call, as_of):
             young += 1
-    return {"numerator": numerator, "denominator": denominator, "inside_window": young, "by_phone": by_phone}
+    return {"numerator": numerator, "denominator": denominator, "inside_window": young}
+
+
+def retired_inside_window(calls, units, ends, window_days, vocabulary):
+    """Ids of the judged calls whose unit was retired between closing and the end of the window."""
+    retired_on = {unit["unit_id"]: unit["retired"] for unit in units}
+    found = set()
+    for call in calls:
+        retired = retired_on.get(call["unit_id"])
+        if retired is None or not is_completed(call, vocabulary):
+            continue
+        closed = effective_closing(call)
+        inside = 0 <= (retired - day(closed)).days <= window_days
+        if inside and is_mature(call, window_days, end_for(call, ends)):
+            found.add(call["call_id"])
+    return found
 
 
 def parse_time(text):

@@ -4,6 +4,7 @@ from datetime import date, datetime, timedelta
 
 from hypothesis import strategies as st
 
+OWN_NAMES = ("call_id", "unit_id", "visit_id", "source", "depot")
 BASE = datetime(2025, 1, 6, 8, 0)
 WINDOWS = (7, 14, 30, 60, 90)
 VOCABULARY = {
@@ -40,8 +41,11 @@ CAUSES = (
     None,
 )
 JOB_KINDS = ("repair",) * 8 + (None, "install", "maintenance")
+FILTER_KINDS = ("in_unit", "in_unit", "in_line", "bypass_or_none", "reverse_osmosis", "dont_know", None)
 DEPOTS = {"first office": ("north", "south"), "second office": ("east", None)}
 MINUTE = timedelta(minutes=1)
+# Around the edges of the bands: three months are 91.3125 days, twelve are 365.25.
+CHANGE_DAYS = tuple((BASE - timedelta(days=days)).date() for days in (0, 1, 91, 92, 182, 183, 365, 366, 600))
 
 
 def as_written(at: datetime, timed: bool) -> date:
@@ -93,6 +97,8 @@ def calls(draw, number: int, unit_of: dict, closings: dict, timed_share: int):
         "job_kind": draw(st.sampled_from(JOB_KINDS)),
         "closing_recorded": True,
         "outcome_recorded": True,
+        "filter_answer": draw(st.sampled_from((None, None, "never", opened.date(), *CHANGE_DAYS))),
+        "duration_days": draw(st.sampled_from((None, None, 1, 7, 30, 100))),
     }
 
 
@@ -142,10 +148,34 @@ def fleets(draw, max_calls: int = 10, sources: int = 2, timed_share: int = 8):
         {
             "unit_id": unit_id,
             "source": unit_of[unit_id][0],
-            "installed": draw(st.sampled_from((None, date(2021, 5, 1), date(2024, 12, 30)))),
+            "installed": draw(st.sampled_from((None, date(2021, 5, 1), date(2023, 1, 2)))),
             "retired": draw(st.sampled_from((None, None, BASE.date() + timedelta(days=35)))),
+            "filter_kind": draw(st.sampled_from(FILTER_KINDS)),
         }
         for unit_id in sorted(unit_of)
         if draw(st.integers(0, 5)) > 0
     ]
-    return {"calls": drawn, "visits": made, "units": units}
+    days_of_calls = [datetime.fromisoformat(str(call["opened"])).date() for call in drawn]
+    changes = [
+        {"unit_id": unit_id, "source": unit_of[unit_id][0], "changed_on": changed}
+        for unit_id in sorted(unit_of)
+        for changed in draw(st.sets(st.sampled_from((*CHANGE_DAYS, *days_of_calls)), max_size=2))
+    ]
+    extracted = {
+        source: draw(st.sampled_from((None, None, None, BASE + timedelta(days=draw(st.integers(100, 200))))))
+        for source in offices
+    }
+    extracted = {source: at for source, at in extracted.items() if at is not None}
+    return {"calls": drawn, "visits": made, "units": units, "changes": changes, "extracted": extracted}
+
+
+def beside(fleets_drawn: list[dict]) -> dict:
+    """Several fleets as one, each with sources, depots, units and calls of its own."""
+    together: dict = {"calls": [], "visits": [], "units": [], "changes": [], "extracted": {}}
+    for number, fleet in enumerate(fleets_drawn):
+        for table in ("calls", "visits", "units", "changes"):
+            for row in fleet[table]:
+                own = {name: f"{number} {row[name]}" for name in OWN_NAMES if row.get(name) is not None}
+                together[table].append(row | own)
+        together["extracted"] |= {f"{number} {source}": at for source, at in fleet["extracted"].items()}
+    return together
