@@ -60,6 +60,15 @@ def _notes(rng: np.random.Generator, asked: Asked, technician: Ints, habit: np.n
     return pl.select(pl.when(pl.lit(pl.Series(noted))).then(pl.lit(picked)).alias("notes")).to_series()
 
 
+def _with_odd_causes(rng: np.random.Generator, texts: pl.Series) -> pl.Series:
+    """Replace a few causes by remarks that name none."""
+    odd = np.flatnonzero(
+        chance(rng, load()["technicians"]["odd_cause"], len(texts)) & texts.is_not_null().to_numpy()
+    )
+    remarks = pl.Series(words("notes")["odd_cause"])
+    return texts.scatter(odd, remarks.gather(rng.integers(0, len(remarks), len(odd))))
+
+
 def _habit(record: Record, name: str, technician: Ints, otherwise: float) -> np.ndarray:
     habit = record.history.crew.habits[name]
     return np.where(technician >= 0, habit[np.maximum(technician, 0)], otherwise)
@@ -99,7 +108,7 @@ def call_rows(record: Record, seed: int, chunk: int, rows: slice) -> tuple[pl.Da
             "opened_at": days_as_times(calls["opened"]),
             "closed_at": days_as_times(calls["closed"]),
             "complaint": text,
-            "root_cause": say(rng, "root_cause", causes, cause, codes, misspelt),
+            "root_cause": _with_odd_causes(rng, say(rng, "root_cause", causes, cause, codes, misspelt)),
             "first_diagnosis": say(rng, "root_cause", causes, first, codes, misspelt),
             "outcome": say(rng, "outcome", OUTCOMES, outcome, codes, misspelt),
             "technician_id": numbered(

@@ -53,13 +53,22 @@ JOBS = ("repair", "install", "filter_visit", "maintenance", "estimate", "inspect
 
 @dataclass
 class World:
-    """What the stages of the simulation share: places, crew, ledger, chance, and the day it starts."""
+    """What the stages of the simulation share: places, crew, ledger, chance, and its days.
+
+    Parameters
+    ----------
+    first_day, end_day : float
+        Day numbers at which the simulation starts and ends.
+    depot_paperwork_days : Floats, shape (depots,)
+        Median days from the last visit to the closing; 0 where calls are closed on the spot.
+    """
 
     places: Places
     crew: Crew
     ledger: Ledger
     rng: np.random.Generator
     first_day: float
+    end_day: float
     depot_paperwork_days: Floats
 
 

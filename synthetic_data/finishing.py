@@ -18,13 +18,9 @@ _SET_RIGHT = ("shutoff_closed", "fill_set_wrong", "filter_fit_wrong", "low_suppl
 
 def finish(world: World, batch: Batch) -> None:
     """Make the repairs of the calls still undecided, and write down what came of them."""
-    rng, crew, places = world.rng, world.crew, world.places
-    at = batch.undecided()
-    who, named, technician, day = batch.who[at], batch.named[at], batch.technician[at], batch.day[at]
-    skill = crew.skill_at(technician, places.cause[who], day)
-    done = repair(
-        rng, places, who, named, batch.main[at], batch.shown[at], crew.handful[technician], skill, day
-    )
+    rng, at = world.rng, batch.undecided()
+    named, day = batch.named[at], batch.day[at]
+    done = repair(world, batch, at)
     batch.outcome[at] = _outcome(rng, named, done)
     spread = load()["parts"]["minutes_spread"]
     pace = rng.uniform(spread["repair_low"], spread["repair_high"], len(at))
@@ -36,7 +32,7 @@ def finish(world: World, batch: Batch) -> None:
     batch.new_filter[at] = done.fitted[:, trade().part("water_filter")]
     batch.water_part[at] = (done.fitted & (trade().water_side > 0)).any(axis=1)
     batch.day[at] = write_visits(world, batch, at, DONE)
-    change_state(rng, places, who, done, day, world.ledger)
+    change_state(rng, world.places, batch.who[at], done, day, world.ledger)
 
 
 @cache

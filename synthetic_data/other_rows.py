@@ -52,12 +52,20 @@ def visit_rows(record: Record, seed: int, chunk: int, rows: slice) -> pl.DataFra
 
 
 def noted_checks(record: Record, seed: int) -> Columns:
-    """Checks that are written down: each technician notes those of some visits, and of others none."""
+    """Checks that are written down: each technician notes those of some visits, and of others none.
+
+    A pressure taken still and flowing is two rows.
+    """
     checks = record.checks
     rng, habit = stream(seed, "checks noted"), record.history.crew.habits["checks"]
     technician = record.visits["technician"]
     noted = chance(rng, habit[technician], len(technician))
-    kept = {name: column[noted[checks["visit"]]] for name, column in checks.items()}
+    rows = np.flatnonzero(noted[checks["visit"]])
+    both = checks["check"][rows] == trade().check("pressure_static_flowing")
+    both &= chance(rng, load()["checks"]["reading"]["flowing_too"], len(rows))
+    rows = np.repeat(rows, 1 + both)
+    kept = {name: column[rows] for name, column in checks.items()}
+    kept["flowing"] = np.append(False, rows[1:] == rows[:-1])
     visit = kept["visit"]
     new = np.ones(len(visit), bool)
     new[1:] = visit[1:] != visit[:-1]

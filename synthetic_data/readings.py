@@ -5,7 +5,7 @@ import polars as pl
 
 from synthetic_data.assumptions import load
 from synthetic_data.ledger import Columns
-from synthetic_data.streams import Bools, Floats, Ints, chance
+from synthetic_data.streams import Bools, Floats, Ints
 from synthetic_data.trade import trade
 
 # Facts of the call that a reading needs.
@@ -61,7 +61,7 @@ def readings(
     Parameters
     ----------
     checks : dict of str to array
-        Rows of the record: check, false_open.
+        Rows of the record: check, false_open, flowing (the pressure was taken with the water on).
     at : dict of str to array
         What is true of the call of each row: cause, and the facts in WATER.
     measures : dict of str to Bools
@@ -81,7 +81,7 @@ def readings(
         here = (checks["check"] == facts.check(code)) & noted
         value[here], unit[here] = reading[here], UNITS.index(basic)
     pressure = (checks["check"] == facts.check("pressure_static_flowing")) & noted
-    flowing = pressure & chance(rng, load()["checks"]["reading"]["flowing_share"], n)
+    flowing = pressure & checks["flowing"]
     value = np.where(flowing, at["flowing_psi"], value)
     value, unit = _in_own_units(value, unit, measures)
     frame = pl.DataFrame({"value": value, "decimals": _DECIMALS[unit], "unit": pl.Series(UNITS).gather(unit)})

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from synthetic_data.assumptions import load
+from synthetic_data.calls import Batch, World
 from synthetic_data.filters import SOMEBODY_ELSE, TECHNICIAN, filter_at, put_in
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import QUARTER_TURN, SADDLE, Places
@@ -19,15 +20,15 @@ class Repair:
 
     Parameters
     ----------
-    main : Ints, shape (n,)
-        Part that the named cause calls for, the number of parts where none.
     fitted : Bools, shape (n, parts)
+    sound : Bools, shape (n,)
+        The part was the right one and in order.
     mended : Bools, shape (n,)
         The true cause is put right.
     """
 
-    main: Ints
     fitted: Bools
+    sound: Bools
     mended: Bools
 
 
@@ -36,39 +37,31 @@ def main_part(rng: np.random.Generator, named: Ints) -> Ints:
     return pick_rows(rng, trade().fits[named])
 
 
-def repair(
-    rng: np.random.Generator,
-    places: Places,
-    who: Ints,
-    named: Ints,
-    main: Ints,
-    shown: Bools,
-    handful: Floats,
-    skill: Floats,
-    day: Floats,
-) -> Repair:
-    """Fit parts for the cause named, and decide whether that mends the true one.
+def repair(world: World, batch: Batch, at: Ints) -> Repair:
+    """Fit parts for the cause named at the calls `at`, and decide whether that mends the true one."""
+    rng, places, facts, assume = world.rng, world.places, trade(), load()["parts"]
+    named, day, n = batch.named[at], batch.day[at], len(at)
+    true = places.cause[batch.who[at]]
+    fitted = _fitted(world, batch, at)
+    wrong = chance(rng, assume["wrong_part"], n) | _from_bad_batch(world, batch, at)
+    # around 1 for an average technician: the skilled slip less
+    slip = 0.5 + logistic(world.crew.skill_at(batch.technician[at], true, day))
+    holds = 1 - (1 - facts.holds[true]) / np.clip(slip, 0.5, 2)
+    right = (named == true) & chance(rng, holds, n)
+    by_part = (fitted & (facts.mends[:, true].T > 0)).any(axis=1) & chance(rng, assume["mended_by_part"], n)
+    return Repair(fitted=fitted, sound=~wrong, mended=(right | by_part) & ~wrong)
 
-    Parameters
-    ----------
-    who : Ints, shape (n,)
-        Places visited.
-    named, main : Ints, shape (n,)
-        Cause named and the part it calls for.
-    shown : Bools, shape (n,)
-        A check showed the fault; the doubtful fit more parts.
-    handful, skill : Floats, shape (n,)
-        The technician's habit of fitting parts in handfuls, and logit of skill with the true cause.
-    day : Floats
-        Day of the repair.
-    """
-    facts, assume, n = trade(), load()["parts"], len(who)
-    true = places.cause[who]
+
+def _fitted(world: World, batch: Batch, at: Ints) -> Bools:
+    """Parts fitted: the one called for, others along with it from habit or doubt, and overdue filters."""
+    rng, places, facts, assume = world.rng, world.places, trade(), load()["parts"]
+    who, day, n = batch.who[at], batch.day[at], len(at)
     fitted = np.zeros((n, len(facts.parts) + 1), bool)
-    fitted[np.arange(n), main] = True
-    doubt = np.where(shown, 1.0, assume["handful"]["doubtful"])
+    fitted[np.arange(n), batch.main[at]] = True
+    doubt = np.where(batch.shown[at], 1.0, assume["handful"]["doubtful"])
+    handful = world.crew.handful[batch.technician[at]] * doubt
     for share in (1.0, assume["third_part"]):
-        also = np.flatnonzero(chance(rng, share * handful * doubt, n))
+        also = np.flatnonzero(chance(rng, share * handful, n))
         thought = pick_rows(rng, facts.thoughts[places.symptom[who[also]]])
         fitted[also, main_part(rng, thought)] = True
     has_filter = np.isin(places.filter_kind[who], (IN_UNIT, IN_LINE))
@@ -77,13 +70,16 @@ def repair(
     fitted[:, facts.part("water_filter")] &= has_filter
     fitted[:, facts.part("water_filter")] |= has_filter & chance(rng, along, n)
     fitted[:, facts.part("shutoff_valve")] &= places.shutoff[who] == SADDLE
-    fitted = fitted[:, :-1]
-    wrong = chance(rng, assume["wrong_part"], n)
-    slip = 0.5 + logistic(skill)  # around 1 for an average technician
-    holds = 1 - (1 - facts.holds[true]) / np.clip(slip, 0.5, 2)
-    right = (named == true) & chance(rng, holds, n)
-    by_part = (fitted & (facts.mends[:, true].T > 0)).any(axis=1) & chance(rng, assume["mended_by_part"], n)
-    return Repair(main=main, fitted=fitted, mended=(right | by_part) & ~wrong)
+    return fitted[:, :-1]
+
+
+def _from_bad_batch(world: World, batch: Batch, at: Ints) -> Bools:
+    """Whether the part called for came from the delivery that was bad."""
+    bad = load()["parts"]["bad_batch"]
+    before_end = world.end_day - batch.day[at]
+    delivered = (before_end < bad["first_days_before_end"]) & (before_end > bad["last_days_before_end"])
+    hit = delivered & (batch.main[at] == trade().part(bad["part"]))
+    return hit & chance(world.rng, bad["share"], len(at))
 
 
 def change_state(
@@ -93,7 +89,7 @@ def change_state(
     facts, fixed = trade(), load()["wear"]["fixed_resistance"]
 
     def fitted(code: str) -> Ints:
-        return who[done.fitted[:, facts.part(code)]]
+        return who[done.fitted[:, facts.part(code)] & done.sound]
 
     valve = fitted("inlet_valve")
     places.grit[valve], places.screen[valve] = 0, fixed["screen"]

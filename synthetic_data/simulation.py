@@ -69,7 +69,7 @@ def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> Histo
     place_units(rng, places, standing, start - ages_at_start(rng, len(standing)), start, ledger)
     traits = list(assume.under("depot").values())
     paper = np.array([traits[depot % len(traits)]["paperwork_days"] for depot in range(depots)])
-    world = World(places, crew, ledger, stream(seed, "events"), start, paper)
+    world = World(places, crew, ledger, stream(seed, "events"), start, end_day, paper)
     for step in range(int(np.ceil((end_day - start) / calendar.MONTH_DAYS))):
         begin = start + step * calendar.MONTH_DAYS
         _step(world, begin, min(begin + calendar.MONTH_DAYS, end_day))

@@ -19,7 +19,8 @@ HEATED, _, ICE_ROOM = range(3)
 def ages_at_start(rng: np.random.Generator, n: int) -> Floats:
     """Ages in days of the units standing when the simulation starts."""
     age = load()["households"]["age_at_start"]
-    return rng.gamma(age["shape"], age["mean_years"] / age["shape"], n) * calendar.YEAR_DAYS
+    years = rng.gamma(age["shape"], age["mean_years"] / age["shape"], n)
+    return np.minimum(years, age["most_years"]) * calendar.YEAR_DAYS
 
 
 def place_units(

@@ -9,8 +9,8 @@ HEADERS = {
     "calls": (
         "call_id unit_id opened_at closed_at complaint root_cause first_diagnosis outcome technician_id "
         "depot job_kind payer household_id callback_flag filter_last_changed filter_kind unit_age "
-        "problem_duration mould_state dispenser_flow fill_tube_ice switch_on freezer_temperature supply_type shutoff_valve "
-        "what_changed where_it_stands already_tried notes"
+        "problem_duration mould_state dispenser_flow fill_tube_ice switch_on freezer_temperature supply_type "
+        "shutoff_valve what_changed where_it_stands already_tried notes"
     ),
     "visits": "visit_id call_id technician_id helper_id arrived_at left_at result",
     "checks": "visit_id call_id sequence check reading reading_unit state finding minutes",
