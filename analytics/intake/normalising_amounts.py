@@ -15,9 +15,9 @@ _SPELT = {
     "days": "days?|d",
     "hours": "hours?|hrs?|h",
 }
-_NUMBER = r"(\d+(?:\.\d+)?)"
+_NUMBER = r"([0-9]+(?:\.[0-9]+)?)"
 _TEMPERATURE = (
-    r"(-?\d+(?:\.\d+)?) ?(?:°|º|deg(?:ree)?s?\.?)? ?(f|c|fahrenheit|farenheit|celsius|centigrade)?\b"
+    r"(-?[0-9]+(?:\.[0-9]+)?) ?(?:°|º|deg(?:ree)?s?\.?)? ?(f|c|fahrenheit|farenheit|celsius|centigrade)?\b"
 )
 _SURELY_CELSIUS_BELOW = -12  # a bare figure; -12 °F would be -24 °C, and no freezer is set there
 
@@ -58,7 +58,7 @@ class Amounts:
         frame = frame.with_columns(**dates(pl.col("plain"), self._words.months, day_first))
         bare = next((e.bare for e in self._entries if e.bare), None)
         if bare:
-            alone = pl.col("plain").str.extract(r"^(\d{1,2}(?:\.\d+)?)$").cast(pl.Float64)
+            alone = pl.col("plain").str.extract(r"^([0-9]{1,2}(?:\.[0-9]+)?)$").cast(pl.Float64, strict=False)
             frame = frame.with_columns(
                 time_number=pl.coalesce("time_number", alone),
                 time_unit=pl.coalesce("time_unit", pl.when(alone.is_not_null()).then(pl.lit(bare))),
@@ -84,19 +84,19 @@ class Amounts:
         """Lower case, spoken times and numbers in figures."""
         plain = text.str.to_lowercase().str.replace_all("[½]", " 1/2").str.replace_all("[¼]", " 1/4")
         plain = plain.str.replace_all("[\\s~]+", " ").str.strip_chars(" .!?~")
-        plain = plain.str.replace_all(r"(\d),(\d)", "$1.$2").str.replace_all(r"\bminus |[−–]", "-")
-        plain = plain.str.replace_all(r"(^|[^\d/])(\d+)[ -]1/2\b", "$1$2.5").str.replace_all(
-            r"(^|[^\d/])1/2 ", "${1}0.5 "
+        plain = plain.str.replace_all(r"([0-9]),([0-9])", "$1.$2").str.replace_all(r"\bminus |[−–]", "-")
+        plain = plain.str.replace_all(r"(^|[^0-9/])([0-9]+)[ -]1/2\b", "$1$2.5").str.replace_all(
+            r"(^|[^0-9/])1/2 ", "${1}0.5 "
         )
         for spoken, figures in self._words.times.items():
             plain = plain.str.replace_all(rf"\b{spoken}\b", figures)
         for word, number in self._words.numbers.items():
             plain = plain.str.replace_all(rf"\b{word}\b", f"{number:g}")
-        plain = plain.str.replace_all(r"(\d) and (?:1 )?half\b", "$1.5")
-        return plain.str.replace_all(r"\b1 (\d)", "$1")  # "a few" has become "1 3"
+        plain = plain.str.replace_all(r"([0-9]) and (?:1 )?half\b", "$1.5")
+        return plain.str.replace_all(r"\b1 ([0-9])", "$1")  # "a few" has become "1 3"
 
     def _temperature(self, plain: pl.Expr) -> dict[str, pl.Expr]:
-        number = plain.str.extract(_TEMPERATURE, 1).cast(pl.Float64)
+        number = plain.str.extract(_TEMPERATURE, 1).cast(pl.Float64, strict=False)
         unit = plain.str.extract(_TEMPERATURE, 2).str.slice(0, 1)
         from_fahrenheit = number * self._fahrenheit.scale + self._fahrenheit.offset
         celsius = pl.when((unit == "c") | (number < _SURELY_CELSIUS_BELOW)).then(number)
@@ -126,8 +126,8 @@ def _time(plain: pl.Expr) -> dict[str, pl.Expr]:
     named = {}
     for unit, spelt in _SPELT.items():
         between = rf"\b{_NUMBER} ?(?:-|to|or) ?{_NUMBER} ?\+?(?:{spelt})\b"
-        low, high = (plain.str.extract(between, place).cast(pl.Float64) for place in (1, 2))
-        single = plain.str.extract(rf"\b{_NUMBER} ?\+? ?(?:{spelt})\b", 1).cast(pl.Float64)
+        low, high = (plain.str.extract(between, place).cast(pl.Float64, strict=False) for place in (1, 2))
+        single = plain.str.extract(rf"\b{_NUMBER} ?\+? ?(?:{spelt})\b", 1).cast(pl.Float64, strict=False)
         named[unit] = pl.coalesce((low + high) / 2, single)
     days = pl.sum_horizontal([named[unit] * size for unit, size in _DAYS.items()])
     any_named = pl.any_horizontal([number.is_not_null() for number in named.values()])

@@ -5,11 +5,11 @@ from collections.abc import Mapping
 import polars as pl
 
 MIDDLE = 15  # the day that stands for a month named without one
-_YEAR_FIRST = r"\b((?:19|20)\d{2})[-/.](\d{1,2})[-/.](\d{1,2})\b"
-_FIGURES = r"\b(\d{1,2})[-/.](\d{1,2})[-/.]((?:19|20)?\d{2})\b"
-_MONTH_YEAR = r"(?:^|[^/.\d-])(\d{1,2})[-/]((?:19|20)\d{2})\b"
-_YEAR_MONTH = r"\b((?:19|20)\d{2})[-/](\d{1,2})(?:$|[^/.\d-])"
-_YEAR_ALONE = r"(?:^|in |since |around |about |from |year )((?:19|20)\d{2})$"
+_YEAR_FIRST = r"\b((?:19|20)[0-9]{2})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})\b"
+_FIGURES = r"\b([0-9]{1,2})[-/.]([0-9]{1,2})[-/.]((?:19|20)?[0-9]{2})\b"
+_MONTH_YEAR = r"(?:^|[^/.0-9-])([0-9]{1,2})[-/]((?:19|20)[0-9]{2})\b"
+_YEAR_MONTH = r"\b((?:19|20)[0-9]{2})[-/]([0-9]{1,2})(?:$|[^/.0-9-])"
+_YEAR_ALONE = r"(?:^|in |since |around |about |from |year )((?:19|20)[0-9]{2})$"
 
 
 def day_first(texts: pl.Series) -> bool | None:
@@ -25,8 +25,8 @@ def day_first(texts: pl.Series) -> bool | None:
         True: day first; False: month first; None: they leave it open, or contradict one another.
     """
     found = pl.DataFrame({"text": texts}).select(
-        first=pl.col("text").str.extract(_FIGURES, 1).cast(pl.Int32),
-        second=pl.col("text").str.extract(_FIGURES, 2).cast(pl.Int32),
+        first=pl.col("text").str.extract(_FIGURES, 1).cast(pl.Int32, strict=False),
+        second=pl.col("text").str.extract(_FIGURES, 2).cast(pl.Int32, strict=False),
     )
     first, second = bool((found["first"] > 12).any()), bool((found["second"] > 12).any())
     return None if first == second else first
@@ -41,7 +41,7 @@ def dates(text: pl.Expr, months: Mapping[str, int], order: bool | None) -> dict[
     months : mapping of str to int
         Names of months; their first three letters are looked for.
     order : bool or None
-        Day first, month first, or not known; then only figures that leave no doubt name a day.
+        Day first, month first, or not known. Figures that leave no doubt name a day whatever the order.
 
     Returns
     -------
@@ -49,11 +49,11 @@ def dates(text: pl.Expr, months: Mapping[str, int], order: bool | None) -> dict[
     """
     numbers = {name[:3]: number for name, number in months.items()}
     name = rf"\b({'|'.join(numbers)})[a-z]*\.?"
-    year = r"['’]?((?:19|20)\d{2}|\d{2})\b"
+    year = r"['’]?((?:19|20)[0-9]{2}|[0-9]{2})\b"
     spelt = {
-        "day month year": (rf"\b(\d{{1,2}})(?:st|nd|rd|th)?[ -]*(?:of )?{name}[ ,-]*{year}", (3, 2, 1)),
-        "month day year": (rf"{name} *(\d{{1,2}})(?:st|nd|rd|th)?[ ,]+{year}", (3, 1, 2)),
-        "month year": (rf"{name}[ ,-]*(?:of )?['’]?((?:19|20)\d{{2}}|\d{{2}})\b", (2, 1, None)),
+        "day month year": (rf"\b([0-9]{{1,2}})(?:st|nd|rd|th)?[ -]*(?:of )?{name}[ ,-]*{year}", (3, 2, 1)),
+        "month day year": (rf"{name} *([0-9]{{1,2}})(?:st|nd|rd|th)?[ ,.]+{year}", (3, 1, 2)),
+        "month year": (rf"{name}[ ,-]*(?:of )?['’]?((?:19|20)[0-9]{{2}}|[0-9]{{2}})\b", (2, 1, None)),
     }
     days = [_day(text, _YEAR_FIRST, (1, 2, 3), None), _figures(text, order)]
     days += [_day(text, pattern, places, numbers) for pattern, places in spelt.values()]
@@ -62,15 +62,15 @@ def dates(text: pl.Expr, months: Mapping[str, int], order: bool | None) -> dict[
     before = (
         "(?:in |since |last |around |about |early |late |mid |sometime |(?:beginning|end|middle|start) of )*"
     )
-    month_alone = rf"^{before}{name}(?: \d{{1,2}}(?:st|nd|rd|th)?)?$"
+    month_alone = rf"^{before}{name}(?: [0-9]{{1,2}}(?:st|nd|rd|th)?)?$"
     return {"day": pl.coalesce(days), "is_date": text.str.contains("|".join([*named, month_alone]))}
 
 
 def _figures(text: pl.Expr, order: bool | None) -> pl.Expr:
-    first, second = (text.str.extract(_FIGURES, place).cast(pl.Int32) for place in (1, 2))
+    first, second = (text.str.extract(_FIGURES, place).cast(pl.Int32, strict=False) for place in (1, 2))
     by_day, by_month = _day(text, _FIGURES, (3, 2, 1), None), _day(text, _FIGURES, (3, 1, 2), None)
     if order is not None:
-        return by_day if order else by_month
+        return pl.coalesce(by_day, by_month) if order else pl.coalesce(by_month, by_day)
     return pl.when((first > 12) | (first == second)).then(by_day).when(second > 12).then(by_month)
 
 

@@ -76,14 +76,10 @@ class Reader:
         whole = pl.DataFrame({"text": texts})
         known = pl.col("text").is_in(self._codes)
         exact = whole.filter(known).with_columns(codes=pl.concat_list("text"), how=pl.lit("code"))
-        others = whole.filter(~known)
-        amounts = self._amounts.read(others["text"], order).with_columns(how=pl.lit("rule"))
-        others = others.filter(~pl.col("text").is_in(amounts["text"].implode()))
-        others = others.with_columns(words=self._folder.words(others["text"]))
-        found = self._words(others["words"].unique())
-        read = others.join(found, on="words", how="left")
-        every = pl.concat([pl.DataFrame(schema=SCHEMA), exact, amounts, read.drop("words")], how="diagonal")
-        tidy = every.with_columns(
+        parts = [pl.DataFrame(schema=SCHEMA), exact]
+        if exact.height < whole.height:
+            parts += self._worded(whole.filter(~known), order)
+        tidy = pl.concat(parts, how="diagonal").with_columns(
             pl.col("codes").fill_null(_NONE),
             field=pl.lit(self._field),
             how=pl.col("how").fill_null(_UNKNOWN),
@@ -92,6 +88,14 @@ class Reader:
         return whole.join(tidy, on="text", how="left", maintain_order="left").select(
             pl.col(name).cast(kind) for name, kind in SCHEMA.items()
         )
+
+    def _worded(self, texts: pl.DataFrame, order: bool | None) -> list[pl.DataFrame]:
+        """Meaning of texts that are no code: those with a quantity, and the others."""
+        amounts = self._amounts.read(texts["text"], order).with_columns(how=pl.lit("rule"))
+        others = texts.filter(~pl.col("text").is_in(amounts["text"].implode()))
+        others = others.with_columns(words=self._folder.words(others["text"]))
+        found = self._words(others["words"].unique())
+        return [amounts, others.join(found, on="words", how="left").drop("words")]
 
     def _words(self, words: pl.Series) -> pl.DataFrame:
         """Meaning of distinct folded texts: with their spelling mended, else by the nearest phrase."""

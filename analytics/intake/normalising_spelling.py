@@ -59,7 +59,10 @@ class Speller:
         series of str, of the same length
         """
         each = pl.DataFrame({"word": words.str.split(" ")}).with_row_index("row").explode("word")
-        mended = self._mended(each.filter(self._strange())["word"].unique())
+        strange = each.filter(self._strange())["word"].unique()
+        if strange.is_empty():
+            return words
+        mended = self._mended(strange)
         each = each.with_columns(pl.col("word").replace(mended["word"], mended["instead"]))
         joined = each.group_by("row", maintain_order=True).agg(pl.col("word").str.join(" "))
         return joined.select(words=pl.col("word").str.replace_all(" +", " ").str.strip_chars(" ;"))["words"]

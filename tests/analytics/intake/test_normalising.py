@@ -3,6 +3,8 @@
 import duckdb
 import polars as pl
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from analytics import queries
 from analytics.catalogue import load_catalogue
@@ -216,3 +218,13 @@ def test_chunks_read_alike(catalogue, monkeypatch):
     assert len(texts) < CHUNK
     assert parts.equals(whole)
     assert parts.schema["codes"] == pl.List(pl.String)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=60), max_size=12))
+def test_any_text_gets_one_row_and_legal_codes(catalogue, texts):
+    for field in ("complaint", "filter_last_changed", "freezer_temperature", "outcome"):
+        frame = code_texts(catalogue, field, texts)
+        assert frame["text"].to_list() == list(dict.fromkeys(texts))
+        assert set(frame["codes"].explode().drop_nulls()) <= catalogue.coded(field).keys()
+        assert set(frame["how"]) <= {"code", "phrase", "rule", "fuzzy", "not recognised"}

@@ -55,6 +55,7 @@ def test_time_since_the_filter_was_changed(catalogue, text, number, unit):
         ("3 Mar 2025", date(2025, 3, 3)),
         ("3rd of March 2025", date(2025, 3, 3)),
         ("March 3, 2025", date(2025, 3, 3)),
+        ("March 3,2025", date(2025, 3, 3)),
         ("Mar 2025", date(2025, 3, 15)),
         ("Jan '23", date(2023, 1, 15)),
         ("03/2025", date(2025, 3, 15)),
