@@ -72,6 +72,16 @@ def moment(value: datetime | None, has_time: bool = True) -> str:
     return f"{day(value)}, {value:%H:%M}" if has_time else day(value)
 
 
+def days_after(days: float | None) -> str:
+    """Write the time between two calls: "26 days", "under a day"."""
+    return "" if days is None else "under a day" if days < 1 else counted(round(days), "day")
+
+
+def as_words(code: str, label: str) -> str:
+    """Return a label; where a code stands for itself its underscores become spaces ("french door")."""
+    return label.replace("_", " ") if label == code and label.islower() else label
+
+
 def listed(words: list[str], last: str = "and") -> str:
     """Join words as in a sentence: "North, South and West"."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}" if words else ""

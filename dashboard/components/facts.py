@@ -11,7 +11,7 @@ from dash.development.base_component import Component
 from analytics.questions.answers import CallStory, UnitStory
 from dashboard.components.lists import Labels, worded
 from dashboard.components.table import Table, column
-from dashboard.words import capital, day, number
+from dashboard.words import as_words, capital, day, number
 
 NOT_RECORDED = "not recorded"
 DAYS_A_MONTH = 30.4375
@@ -88,7 +88,9 @@ def _value(name: str, value: Any, labels: Labels) -> str:
         return months_and_days(value)
     if isinstance(value, date | datetime):
         return day(value)
-    return capital(worded(value, labels(_LABEL_FIELD[name]))) if name in _LABEL_FIELD else str(value)
+    if name in _LABEL_FIELD:
+        return capital(worded(value, labels(_LABEL_FIELD[name])))
+    return capital(as_words(str(value), str(value)))
 
 
 def said_table(said: pl.DataFrame) -> Component:

@@ -11,7 +11,7 @@ from analytics.filters import Filters
 from dashboard.address import to_call, to_unit
 from dashboard.components.attributes import spoken
 from dashboard.components.table import Cell, Table, column, link, noted
-from dashboard.words import counted, day, moment, number
+from dashboard.words import day, days_after, moment, number
 
 Labels = Callable[[str], Mapping[str, str]]
 
@@ -64,11 +64,12 @@ def _return_row(
 ) -> list[Cell]:
     came = day(row["return_opened_at"])
     then = worded(row["cause"], causes, "not recorded")
-    now = worded(row["return_cause"], causes, row.get("return_standing") or "not recorded")
+    standing = row["return_standing"]
+    now = worded(row["return_cause"], causes, "not recorded" if standing == "completed" else standing)
     extra: list[Cell] = [] if short else [worded(row["parts"], parts), row["technician"] or ""]
     return [
         link(came, to_call(row["return_call_id"]), f"Return of {came}, call {row['return_call_id']}"),
-        counted(round(row["days_between"]), "day"),
+        days_after(row["days_between"]),
         worded(row["symptoms"], symptoms, "not recognised"),
         link(then, to_call(row["call_id"]), f"{then}, earlier call {row['call_id']}"),
         *extra,
@@ -77,17 +78,15 @@ def _return_row(
     ]
 
 
-SORTS = {
-    "opened_at": "Opened",
-    "closed_at": "Closed",
-    "technician": "Technician",
-    "depot": "Depot",
-    "days_until_return": "Came back after",
-}
+SORTS = ("opened_at", "closed_at", "cause", "technician", "depot", "days_until_return")
 
 
 def calls_table(
-    rows: pl.DataFrame, labels: Labels, heading: Callable[[str], dict[str, Any]], caption: str
+    rows: pl.DataFrame,
+    labels: Labels,
+    heading: Callable[[str], dict[str, Any]],
+    caption: str,
+    of_unit: bool = False,
 ) -> Table:
     """Return calls as a table.
 
@@ -101,6 +100,8 @@ def calls_table(
         Name of a column that can be sorted by -> `href` and `sorted` of its heading.
     caption : str
         What the table holds.
+    of_unit : bool
+        Whether all are calls of one unit; then it is not named in each line.
     """
     symptoms, causes = labels("symptoms"), labels("causes")
     columns = [
@@ -108,13 +109,15 @@ def calls_table(
         column("Opened", "day", **heading("opened_at")),
         column("Closed", "day", **heading("closed_at")),
         column("Complaint"),
-        column("What it turned out to be"),
+        column("What it turned out to be", **heading("cause")),
         column("Technician", **heading("technician")),
         column("Depot", **heading("depot")),
         column("Came back after", "number", **heading("days_until_return")),
         column("Unit"),
     ]
     cells = [_call_row(row, symptoms, causes) for row in rows.iter_rows(named=True)]
+    if of_unit:
+        columns, cells = columns[:-1], [row[:-1] for row in cells]
     return Table(caption, columns, cells, layout="stack")
 
 
@@ -127,7 +130,7 @@ def _call_row(row: dict[str, Any], symptoms: Mapping[str, str], causes: Mapping[
         worded(row["cause"], causes, "not recorded"),
         row["technician"] or "",
         row["depot"] or "",
-        f"{number(row['days_until_return'])} days" if row["days_until_return"] is not None else "",
+        days_after(row["days_until_return"]),
         link(row["unit_id"], to_unit(row["unit_id"]), f"Unit {row['unit_id']}"),
     ]
 

@@ -1,5 +1,6 @@
 """What was loaded, row by row accounted for: files, rows set aside, phrases not recognised."""
 
+from collections.abc import Callable
 from typing import Any
 
 import polars as pl
@@ -51,14 +52,20 @@ def _file(row: dict[str, Any]) -> list[Cell]:
     ]
 
 
-def set_aside_table(rows: pl.DataFrame) -> Table:
-    """Return rows set aside: where they stand and why."""
-    columns = [column("File"), column("Line", "number"), column("Reason"), column("Column"), column("Found")]
+def set_aside_table(rows: pl.DataFrame, explained: Callable[[str, str | None, str | None], str]) -> Table:
+    """Return rows set aside: where they stand, and why in the words of `explained`."""
+    columns = [
+        column("File"),
+        column("Line", "number"),
+        column("Why, and what to do"),
+        column("Column"),
+        column("Found"),
+    ]
     cells: list[list[Cell]] = [
         [
             row["file_name"],
             number(row["line"]),
-            capital(str(row["reason"]).replace("_", " ")),
+            capital(explained(row["reason"], row["column_name"], row["found"])),
             row["column_name"] or "",
             shortened(row["found"]),
         ]

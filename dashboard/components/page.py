@@ -30,9 +30,10 @@ def evidence(*exhibits: Component | None) -> Component:
     return html.Div([each for each in exhibits if each is not None], className="evidence")
 
 
-def beside(*exhibits: Component | None) -> Component:
-    """Return exhibits side by side where there is room."""
-    return html.Div([each for each in exhibits if each is not None], className="beside")
+def beside(*exhibits: Component | None, layout: str = "") -> Component:
+    """Return exhibits side by side where there is room; "narrow-wide" gives the second more of it."""
+    shown = [each for each in exhibits if each is not None]
+    return html.Div(shown, className=f"beside {layout}".rstrip())
 
 
 def counted_how(

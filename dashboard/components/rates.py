@@ -14,7 +14,7 @@ from dashboard.components.table import (
     nice_scale,
     share_text,
 )
-from dashboard.words import number, percent
+from dashboard.words import as_words, number, percent
 
 Target = Callable[[GroupFigures, str], str]
 Pick = Callable[[GroupFigures], Rate]
@@ -82,7 +82,7 @@ def _row(
     other = [share_text(second[1](group).rate, second[1](group).denominator)] if second else []
     over, among = subsets
     return [
-        link(group.label, target(group, among)),
+        link(as_words(group.group or "", group.label), target(group, among)),
         mark,
         share_text(rate.rate, calls) if calls else "too soon",
         link(

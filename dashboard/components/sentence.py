@@ -14,7 +14,7 @@ from analytics.filters import MATCHES, WINDOWS_DAYS, Filters
 from dashboard.address import LIST_PARAMETERS, Address, as_month, href
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
-from dashboard.words import day, listed, month
+from dashboard.words import as_words, day, listed, month
 
 MATCH_WORDS = {"family": "the same kind of complaint", "any": "any complaint"}
 
@@ -107,7 +107,8 @@ def _list_choice(name: str, filters: Filters, choices: Mapping[str, pl.DataFrame
     field = LIST_PARAMETERS[name]
     chosen = list(getattr(filters, field))
     known = choices.get(field, pl.DataFrame(schema={"value": pl.String, "label": pl.String}))
-    options: list[Option] = [("", _ALL[name]), *known.select("value", "label").rows()]
+    options: list[Option] = [("", _ALL[name])]
+    options += [(code, as_words(code, label)) for code, label in known.select("value", "label").iter_rows()]
     value = chosen[0] if chosen else ""
     if len(chosen) > 1:
         labels = dict(known.select("value", "label").iter_rows())

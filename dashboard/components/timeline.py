@@ -39,8 +39,8 @@ def timeline(rows: pl.DataFrame, call_id: str = "") -> Table:
         column("When", "day"),
         column("Step", "kind"),
         column("What"),
-        column("Technician"),
-        column("Call"),
+        column("Technician", "who"),
+        column("Call", "ref"),
     ]
     cells = [_line(row, call_id) for row in rows.iter_rows(named=True)]
     again = [False, *[later[0] == earlier[0] for earlier, later in pairwise(cells)]]

@@ -1,7 +1,7 @@
 """A rate month by month, with the range that chance alone would give."""
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import polars as pl
@@ -11,6 +11,7 @@ from dashboard.words import counted, interval, month, percent
 
 HEIGHT = 320
 ROOM_FOR_LABELS = 60
+MANY_MONTHS = 36
 
 
 def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "came back") -> look.Figure:
@@ -39,14 +40,15 @@ def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "c
     inside = judged.join(outside.select("month"), on="month", how="anti")
     young = inside.filter(pl.col("inside_window") > 0)
     settled = inside.filter(pl.col("inside_window") == 0)
-    limits = judged.filter(pl.col("limit_low").is_not_null())
+    limits = judged.filter(pl.col("limit_low").is_not_null() & (pl.col("inside_window") == 0))
+    size = 8 if months.height <= MANY_MONTHS else 6
     data = [
         *_range(limits),
         _average(limits),
         _line(judged.filter(pl.col("inside_window") == 0)),
-        _dots(settled, target, unit, "circle", look.ACCENT),
-        _dots(young, target, unit, "circle-open", look.ACCENT),
-        _dots(outside, target, unit, "diamond", look.FLAG),
+        _dots(settled, target, unit, "circle", look.ACCENT, size),
+        _dots(young, target, unit, "circle-open", look.ACCENT, size),
+        _dots(outside, target, unit, "diamond", look.FLAG, size + 2),
     ]
     return {"data": [trace for trace in data if trace["x"]], "layout": _layout(months, limits, outside)}
 
@@ -85,13 +87,13 @@ def _line(judged: pl.DataFrame) -> look.Figure:
 
 
 def _dots(
-    rows: pl.DataFrame, target: Callable[[date], str], unit: str, symbol: str, colour: str
+    rows: pl.DataFrame, target: Callable[[date], str], unit: str, symbol: str, colour: str, size: int
 ) -> look.Figure:
     return {
         "x": rows["month"].to_list(),
         "y": rows["rate"].to_list(),
         "mode": "markers",
-        "marker": {"symbol": symbol, "color": colour, "size": 8, "line": {"width": 1.5, "color": colour}},
+        "marker": {"symbol": symbol, "color": colour, "size": size, "line": {"width": 1.5, "color": colour}},
         "error_y": {
             "type": "data",
             "symmetric": False,
@@ -133,11 +135,28 @@ def _layout(months: pl.DataFrame, limits: pl.DataFrame, outside: pl.DataFrame) -
     layout = look.layout(
         HEIGHT,
         annotations=notes,
-        xaxis=look.axis(showgrid=False, tickformat="%b<br>%Y", nticks=8, type="date"),
-        yaxis=look.axis(tickformat=".0%", rangemode="tozero", nticks=6),
+        xaxis=look.axis(showgrid=False, tickformat="%b<br>%Y", nticks=8, type="date", range=_ends(months)),
+        yaxis=look.axis(tickformat=".0%", range=[0, _top(months, limits)], nticks=6),
     )
     layout["margin"]["r"] = ROOM_FOR_LABELS
     return layout
+
+
+def _ends(months: pl.DataFrame) -> list[Any] | None:
+    """Ends of the axis of time: half a month beyond the first and last month."""
+    if months.is_empty():
+        return None
+    return [months["month"][0] - timedelta(days=15), months["month"][-1] + timedelta(days=15)]
+
+
+def _top(months: pl.DataFrame, limits: pl.DataFrame) -> float:
+    """Upper end of the scale: above every rate and the usual limit.
+
+    Intervals of months with few calls may run out of it; the table beside the chart has them whole.
+    """
+    usual = limits["limit_high"].sort().to_list()[limits.height // 2 :][:1]
+    highest = max([*months["rate"].drop_nulls(), *usual], default=0.0)
+    return min(1.05, 1.3 * highest) or 1.0
 
 
 def _beside(row: dict[str, Any], months: pl.DataFrame) -> look.Figure:

@@ -17,7 +17,7 @@ from dashboard.components.lists import worded
 from dashboard.components.page import beside, counted_how, evidence, page
 from dashboard.components.timeline import timeline
 from dashboard.pages.view import Content, Page, View
-from dashboard.words import counted, day
+from dashboard.words import day, days_after
 
 QUESTION = "What happened on this call?"
 
@@ -26,19 +26,37 @@ def content(view: View) -> Content:
     """Return the page."""
     story = view.fleet.call(view.record_id)
     labels = view.fleet.labels
+    own, others = parted(story)
     return page(
         f"What happened on call {story.call_id}?",
         answer(_what(story, labels("symptoms"), labels("causes")), _before_and_after(story)),
         evidence(
-            exhibit("From the first call to the last", timeline(story.timeline, story.call_id)),
+            exhibit("From ringing to closing", timeline(own, story.call_id)),
+            caution_list(story.checks),
             beside(
                 exhibit("What the customer told us", said_table(story.said)),
                 exhibit("What the figures make of it", call_facts(story, labels)),
             ),
-            caution_list(story.checks),
+            _rest(others, story.call_id),
         ),
         _counting(),
     )
+
+
+def _rest(others: pl.DataFrame, call_id: str) -> Component | None:
+    return exhibit("What came before and after", timeline(others, call_id)) if others.height else None
+
+
+def parted(story: CallStory) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Part the timeline into what belongs to the call, or happened to its unit meanwhile, and the rest."""
+    lines = story.timeline
+    own = pl.col("call_id") == story.call_id
+    span = (
+        lines.filter(own).select(pl.col("at").min().alias("first"), pl.col("at").max().alias("last")).row(0)
+    )
+    meanwhile = pl.col("call_id").is_null() & pl.col("at").is_between(*span)
+    here = (own | meanwhile).fill_null(False)
+    return lines.filter(here), lines.filter(~here)
 
 
 def _what(story: CallStory, symptoms: Mapping[str, str], causes: Mapping[str, str]) -> Words:
@@ -58,10 +76,10 @@ def _before_and_after(story: CallStory) -> Words:
     words: Words = []
     for row in _nearest(story.returns_for):
         link = html.A(f"call {row['charged_call_id']}", href=to_call(row["charged_call_id"]))
-        words += [f"It is a return, {counted(int(row['days_between']), 'day')} after ", link, ". "]
+        words += [f"It is a return, {days_after(row['days_between'])} after ", link, ". "]
     for row in _nearest(story.came_back_as):
         link = html.A(f"call {row['return_call_id']}", href=to_call(row["return_call_id"]))
-        words += [f"It came back {counted(int(row['days_between']), 'day')} after closing as ", link, "."]
+        words += [f"It came back {days_after(row['days_between'])} after closing as ", link, "."]
     return words
 
 

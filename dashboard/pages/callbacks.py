@@ -20,8 +20,9 @@ from dashboard.components.rates import group_table
 from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.states import no_calls, notices
 from dashboard.components.trend import month_exhibit
+from dashboard.components.warnings import warning_notice
 from dashboard.pages.view import Content, Page, View
-from dashboard.words import counted
+from dashboard.words import as_words, counted
 
 QUESTION = "Which repairs come back?"
 BY_WORDS = {
@@ -32,6 +33,13 @@ BY_WORDS = {
     "part": "part fitted",
     "product_family": "product family",
     "month": "month of closing",
+}
+MOST_WORDS = {
+    "depot": "{} has the most returns",
+    "symptom": "Most returns were rung in as “{}”",
+    "cause": "Most returns followed “{}”",
+    "part": "Most returns followed a new {}",
+    "product_family": "Most returns are of the family “{}”",
 }
 MOST_GROUPS = 60
 RETURNS_A_PAGE = 25
@@ -57,7 +65,7 @@ def content(view: View) -> Content:
         notices(about_people(view.filters, by)),
         filters,
         answer(_same_and_any(view.filters, found), aside=too_soon(found.callback_rate, view.filters)),
-        notices([warning.sentence for warning in found.warnings]),
+        warning_notice(found.warnings, view.filters),
         evidence(
             month_exhibit(view.filters, view.fleet.by_month(view.filters)),
             _groups(view, found, by),
@@ -98,7 +106,7 @@ def _groups(view: View, found: Figures, by: str) -> Component:
     left = len(groups) - len(shown)
     rest = [html.P(f"{counted(left, 'group')} more in the CSV.", className="prose")] if left > 0 else []
     return exhibit(
-        group_finding(groups, by, view.filters),
+        group_finding(groups, by, found.callback_rate.numerator),
         [_by_form(view, by), table, *rest],
         lead="Dot: share that came back; line: 95% interval; thin rule: all of these calls. Plain rates, not "
         "adjusted for the mix of work.",
@@ -122,26 +130,43 @@ def _by_form(view: View, by: str) -> Component:
 
 
 def group_order(groups: list[GroupFigures], by: str) -> list[GroupFigures]:
-    """Order groups: most returns first; months latest first; people by calls, never by their rate."""
+    """Order groups: most returns first, people by calls and never by their rate, months latest first.
+
+    Calls without a value come last, whatever their number.
+    """
     if by == "month":
         return list(reversed(groups))
-    if by == "technician":
-        return sorted(groups, key=lambda group: -group.callback_rate.denominator)
-    return sorted(
-        groups, key=lambda group: (-group.callback_rate.numerator, -group.callback_rate.denominator)
-    )
+    count = _calls if by == "technician" else _returned
+    return sorted(groups, key=lambda group: (group.group is None, -count(group), -_calls(group)))
 
 
-def group_finding(groups: list[GroupFigures], by: str, filters: Filters) -> str:
-    """Title the groups with what stands out in numbers; people are never singled out."""
-    with_returns = [group for group in groups if group.callback_rate.numerator]
-    if not with_returns:
-        return f"No return in any {BY_WORDS[by]}"
-    if by in ("technician", "month"):
+def _calls(group: GroupFigures) -> int:
+    return group.callback_rate.denominator
+
+
+def _returned(group: GroupFigures) -> int:
+    return group.callback_rate.numerator
+
+
+def group_finding(groups: list[GroupFigures], by: str, total: int) -> str:
+    """Title the groups with what stands out in numbers; people and months are never singled out.
+
+    Parameters
+    ----------
+    groups : list of GroupFigures
+        In the order of `group_order`.
+    by : str
+        The grouping.
+    total : int
+        Calls that came back, in all groups together.
+    """
+    if by not in MOST_WORDS:
         return f"Returns by {BY_WORDS[by]}"
-    total = sum(group.callback_rate.numerator for group in groups)
-    first = with_returns[0]
-    return f"Most returns by {BY_WORDS[by]}: {first.label}, {first.callback_rate.numerator:,} of {total:,}"
+    named = [group for group in groups if group.group is not None and _returned(group)]
+    if not named:
+        return f"No return in any {BY_WORDS[by]}"
+    label = as_words(named[0].group or "", named[0].label)
+    return f"{MOST_WORDS[by].format(label)}: {_returned(named[0]):,} of {total:,}"
 
 
 def group_filters(filters: Filters, by: str, group: GroupFigures) -> Filters:

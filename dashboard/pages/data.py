@@ -6,6 +6,7 @@ import polars as pl
 from dash import html
 from dash.development.base_component import Component
 
+from analytics.intake.reasons import reasons
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
 from dashboard.components.exhibit import exhibit, keep_csv, twin
@@ -73,7 +74,7 @@ def _set_aside(view: View) -> Component:
     return exhibit(
         f"{counted(total, 'row')} set aside",
         [
-            set_aside_table(rows),
+            set_aside_table(rows, explained),
             pager(
                 "rows set aside",
                 total,
@@ -90,6 +91,12 @@ def _set_aside(view: View) -> Component:
         tools=[keep_csv("/export.csv?table=set_aside", "rows set aside")],
         id="set-aside",
     )
+
+
+def explained(reason: str, column: str | None, found: str | None) -> str:
+    """Say why a row was set aside, and what to do; a reason of another version stands as its code."""
+    known = reasons().get(reason)
+    return known.explain(column, found) if known else reason
 
 
 def _phrases(view: View) -> Component:

@@ -15,6 +15,7 @@ from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.spoilers import spoiler_exhibit
 from dashboard.components.states import no_calls, notices
 from dashboard.components.trend import month_exhibit
+from dashboard.components.warnings import warning_notice
 from dashboard.pages.view import Content, Page, View
 from dashboard.words import percent
 
@@ -38,10 +39,14 @@ def content(view: View) -> Content:
             _first_time(view, found),
             aside=too_soon(found.callback_rate, view.filters),
         ),
-        notices([warning.sentence for warning in found.warnings]),
+        warning_notice(found.warnings, view.filters),
         evidence(
             month_exhibit(view.filters, view.fleet.by_month(view.filters)),
-            beside(spoiler_exhibit(view.filters, spoiled, found.first_time_fix_rate), _latest(view)),
+            beside(
+                spoiler_exhibit(view.filters, spoiled, found.first_time_fix_rate),
+                _latest(view),
+                layout="narrow-wide",
+            ),
         ),
         callback_counting(view.filters, found),
     )

@@ -1,11 +1,13 @@
 """What has this unit been through? Its facts, calls, filter changes and strings of returns."""
 
+from typing import Any
+
 from dash import html
 from dash.development.base_component import Component
 
 from analytics.questions.answers import UnitStory
 from dashboard.components.answer import Words, answer
-from dashboard.components.exhibit import exhibit
+from dashboard.components.exhibit import exhibit, twin
 from dashboard.components.facts import unit_facts
 from dashboard.components.lists import Labels, calls_table, worded
 from dashboard.components.page import beside, counted_how, evidence, page
@@ -27,10 +29,15 @@ def content(view: View) -> Content:
         evidence(
             exhibit(
                 "Its calls",
-                calls_table(story.calls, labels, lambda name: {}, "Calls of this unit, latest first"),
+                calls_table(
+                    story.calls, labels, lambda name: {}, "Calls of this unit, latest first", of_unit=True
+                ),
             ),
             beside(exhibit("The unit", unit_facts(story, labels)), _episodes(story, labels)),
-            exhibit("From first to last", timeline(story.timeline)),
+            exhibit(
+                "From first to last",
+                twin(timeline(story.timeline), f"Show all {counted(story.timeline.height, 'step')}"),
+            ),
         ),
         counted_how(
             [
@@ -40,6 +47,10 @@ def content(view: View) -> Content:
             ]
         ),
     )
+
+
+def _unsorted(column: str) -> dict[str, Any]:
+    return {}
 
 
 def _story(story: UnitStory, labels: Labels) -> Words:
