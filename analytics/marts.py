@@ -13,6 +13,7 @@ Touched = Literal["all", "touched_units"]
 _STEPS = (
     "symptom_sets",
     "answer_texts",
+    "places",
     "coded_calls",
     "inherited_symptoms",
     "return_trips",
@@ -21,7 +22,7 @@ _STEPS = (
     "call_facts",
     "callbacks",
     "linked_calls",
-    "places",
+    "returns",
     "episode_roots",
     "episodes",
     "filter_ages",

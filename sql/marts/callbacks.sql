@@ -6,7 +6,7 @@
 -- a return qualifies in every window in which an earlier one does, so that one row a kind is enough.
 create or replace temp table closings as
 select
-    unit_id,
+    unit_hash,
     after_at,
     closed_at,
     closed_has_time,
@@ -18,7 +18,7 @@ from coded_calls
 where is_completed;
 
 create or replace temp table openings as
-select calls.call_row, calls.unit_id, calls.opened_at, calls.opened_has_time, calls.family_bits
+select calls.call_row, calls.unit_hash, calls.opened_at, calls.opened_has_time, calls.family_bits
 from coded_calls as calls
 anti join return_trips on return_trips.call_row = calls.call_row
 where calls.is_repair;
@@ -40,21 +40,21 @@ create or replace temp macro bits_of_gap(gap_days) as
 -- candidates by any symptom: at most one closing with and one without a time of day for each return
 create or replace temp table any_candidates as
 with latest as (
-    select unit_id, after_at, closed_has_time, arg_max(call_row, (opened_at, call_id)) as charged_row
+    select unit_hash, after_at, closed_has_time, arg_max(call_row, (opened_at, call_id)) as charged_row
     from closings
-    group by unit_id, after_at, closed_has_time
+    group by unit_hash, after_at, closed_has_time
 ),
 
 met as (
     select openings.call_row as return_row, latest.charged_row
     from openings
     asof join (from latest where closed_has_time) as latest
-        on latest.unit_id = openings.unit_id and openings.opened_at > latest.after_at
+        on latest.unit_hash = openings.unit_hash and openings.opened_at > latest.after_at
     union all
     select openings.call_row, latest.charged_row
     from openings
     asof join (from latest where not closed_has_time) as latest
-        on latest.unit_id = openings.unit_id and openings.opened_at > latest.after_at
+        on latest.unit_hash = openings.unit_hash and openings.opened_at > latest.after_at
 )
 
 select
@@ -77,27 +77,27 @@ with returns as (
 
 latest as (
     select
-        closings.unit_id,
+        closings.unit_hash,
         families.bit,
         closings.after_at,
         closings.closed_has_time,
         arg_max(closings.call_row, (closings.opened_at, closings.call_id)) as charged_row
     from closings
-    semi join returns on returns.unit_id = closings.unit_id
+    semi join returns on returns.unit_hash = closings.unit_hash
     inner join catalogue.families on (families.bit & closings.family_bits) <> 0
-    group by closings.unit_id, families.bit, closings.after_at, closings.closed_has_time
+    group by closings.unit_hash, families.bit, closings.after_at, closings.closed_has_time
 ),
 
 met as (
     select returns.call_row as return_row, latest.charged_row
     from returns
     asof join (from latest where closed_has_time) as latest
-        on latest.unit_id = returns.unit_id and latest.bit = returns.bit and returns.opened_at > latest.after_at
+        on latest.unit_hash = returns.unit_hash and latest.bit = returns.bit and returns.opened_at > latest.after_at
     union
     select returns.call_row, latest.charged_row
     from returns
     asof join (from latest where not closed_has_time) as latest
-        on latest.unit_id = returns.unit_id and latest.bit = returns.bit and returns.opened_at > latest.after_at
+        on latest.unit_hash = returns.unit_hash and latest.bit = returns.bit and returns.opened_at > latest.after_at
 )
 
 select
@@ -162,16 +162,3 @@ inner join candidates
     and candidates.charged_row = bits.charged_row
 inner join openings on openings.call_row = bits.return_row
 inner join closings on closings.call_row = bits.charged_row;
-
-insert into marts.returns by name
-select
-    charged.unit_id,
-    charged.call_id as charged_call_id,
-    later.call_id as return_call_id,
-    charges.match,
-    charges.gap_days,
-    charges.compared_as_dates,
-    charges.window_bits
-from charges
-inner join coded_calls as charged on charged.call_row = charges.charged_row
-inner join coded_calls as later on later.call_row = charges.return_row;

@@ -36,26 +36,20 @@ with product_families as (
     select unit_id, product_family, retired_on from scope_units
 ),
 
-episode_ids as (
-    select call_episodes.call_row, first_call.call_id as episode_id
-    from call_episodes
-    inner join coded_calls as first_call on first_call.call_row = call_episodes.root_row
-    where call_episodes.root_row <> call_episodes.call_row
-    union all
-    select calls.call_row, calls.call_id
-    from call_episodes
-    inner join coded_calls as calls on calls.call_row = call_episodes.call_row
-    where call_episodes.root_row = call_episodes.call_row
+first_calls as (
+    select episode_roots.call_row, coded_calls.call_id
+    from episode_roots
+    inner join coded_calls on coded_calls.call_row = episode_roots.root_row
 )
 
 select
     calls.call_id,
     calls.unit_id,
-    hash(calls.unit_id) as unit_hash,
-    hash(calls.unit_id) & 63 as unit_sample,
-    places.place,
-    calls.source,
-    calls.depot,
+    calls.unit_hash,
+    calls.unit_hash & 63 as unit_sample,
+    calls.place,
+    places.source,
+    nullif(places.depot, '') as depot,
     coalesce(call_visits.repair_technician, calls.technician_id) as technician,
     coalesce(call_visits.diagnosis_technician, calls.technician_id) as diagnosis_technician,
     calls.opened_at,
@@ -100,18 +94,27 @@ select
     ages.filter_age_began_band,
     ages.filter_told_later_days,
     coalesce(abs(ages.filter_told_later_days) > 30.4375, false) as filter_disagrees,
-    paperwork.closing_lag_days,
-    coalesce(paperwork.returns_before_closing, 0) as returns_before_closing,
-    coalesce(paperwork.visits_after_closing, 0) as visits_after_closing,
+    if(
+        calls.closing_recorded,
+        greatest(
+            0,
+            gap_in_days(
+                call_visits.last_visit_end, call_visits.visits_have_times, calls.closed_at, calls.closed_has_time
+            )
+        ),
+        null
+    ) as closing_lag_days,
+    coalesce(before_closing.returns_before_closing, 0) as returns_before_closing,
+    coalesce(late_visits.visits_after_closing, 0) as visits_after_closing,
     calls.office_flag,
     calls.recorded_bits
     + if(call_visits.call_row is null, 0, 4)
     + if(call_checks.call_row is null, 0, 8)
     + if(call_checks.has_reading, 16, 0) as recorded_bits,
-    episode_ids.episode_id,
+    coalesce(first_calls.call_id, if(calls.is_completed, calls.call_id, null)) as episode_id,
     greatest(calls.opened_at, calls.closed_at, call_visits.last_visit_end) as last_seen_at
 from coded_calls as calls
-inner join places on places.source = calls.source and places.depot = coalesce(calls.depot, '')
+inner join places on places.place = calls.place
 inner join filter_ages as ages on ages.call_row = calls.call_row
 left join product_families as units on units.unit_id = calls.unit_id
 left join catalogue.goes_deeper on goes_deeper.cause = calls.cause and goes_deeper.than = calls.first_diagnosis
@@ -123,5 +126,6 @@ left join call_callbacks as callbacks on callbacks.call_row = calls.call_row
 left join same_day on same_day.call_row = calls.call_row
 left join install_returns on install_returns.call_row = calls.call_row
 left join leaks on leaks.call_row = calls.call_row
-left join paperwork on paperwork.call_row = calls.call_row
-left join episode_ids on episode_ids.call_row = calls.call_row;
+left join before_closing on before_closing.call_row = calls.call_row
+left join late_visits on late_visits.call_row = calls.call_row
+left join first_calls on first_calls.call_row = calls.call_row;

@@ -31,6 +31,7 @@ flags as (select text, code from one_code where field = 'callback_flag'),
 coded as (
     select
         calls.*,
+        places.place,
         coalesce(complaints.symptom_set, 0) as symptom_set,
         coalesce(complaints.family_bits, 0) as family_bits,
         coalesce(complaints.same_again, false) as same_again,
@@ -46,6 +47,7 @@ coded as (
         if(calls.closing_recorded, calls.closed_at, calls.opened_at) as effective_closed_at,
         if(calls.closing_recorded, calls.closed_has_time, calls.opened_has_time) as effective_has_time
     from scope_calls as calls
+    inner join places on places.source = calls.source and places.depot = coalesce(calls.depot, '')
     left join complaint_texts as complaints on complaints.text = calls.complaint
     left join causes as cause on cause.text = calls.root_cause
     left join causes as diagnosis on diagnosis.text = calls.first_diagnosis
@@ -59,8 +61,8 @@ select
     (row_number() over ())::integer as call_row,
     call_id,
     unit_id,
-    source,
-    depot,
+    hash(unit_id) as unit_hash,
+    place,
     technician_id,
     opened_at,
     opened_has_time,

@@ -1,43 +1,23 @@
 -- marts.episodes: one row per string of calls joined by callbacks, always 30 days and same family; a completed call
--- that nothing joins is an episode of its own. call_episodes: call_row and root_row of every call in one. Temporary.
-create or replace temp table call_episodes as
+-- that nothing joins is an episode of its own. joined_calls: the calls of strings of several; temporary, like the rest.
+create or replace temp table joined_calls as
 select call_row, root_row from episode_roots
 union all
-select distinct root_row, root_row from episode_roots
-union all
-select call_row, call_row
-from closings
-where call_row not in (select call_row from episode_roots)
-    and call_row not in (select root_row from episode_roots);
+select distinct root_row, root_row from episode_roots;
 
 create or replace temp table strings as
-with several as (
-    select
-        root_row,
-        count(*)::integer as calls,
-        min(calls.opened_at) as opened_at,
-        arg_max(calls.call_row, (calls.closed_at, calls.opened_at, calls.call_id)) filter (calls.is_completed)
-            as last_row
-    from call_episodes
-    inner join coded_calls as calls on calls.call_row = call_episodes.call_row
-    where root_row in (select root_row from episode_roots)
-    group by root_row
-),
-
-alone as (
-    select
-        closings.call_row as root_row,
-        1 as calls,
-        closings.opened_at,
-        closings.call_row as last_row
-    from closings
-    where closings.call_row not in (select call_row from episode_roots)
-        and closings.call_row not in (select root_row from episode_roots)
-)
-
-select * from several
+select
+    joined_calls.root_row,
+    count(*)::integer as calls,
+    min(calls.opened_at) as opened_at,
+    arg_max(calls.call_row, (calls.closed_at, calls.opened_at, calls.call_id)) filter (calls.is_completed) as last_row
+from joined_calls
+inner join coded_calls as calls on calls.call_row = joined_calls.call_row
+group by joined_calls.root_row
 union all
-select * from alone;
+select closings.call_row, 1, closings.opened_at, closings.call_row
+from closings
+anti join joined_calls on joined_calls.call_row = closings.call_row;
 
 -- final causes: the recognised cause of the last completed call, never one that the catalogue says is none
 create or replace temp table final_causes as
@@ -53,21 +33,27 @@ with one_code as (
 ),
 
 faults as (
-    select
-        coalesce(visit_records.call_row, calls.call_row) as call_row,
-        check_codes.code as check_code
+    select checks.visit_id, checks.call_id, check_codes.code as check_code
     from scope_checks as checks
     inner join one_code as findings
         on findings.field = 'finding' and findings.text = checks.finding and findings.code = 'fault'
     inner join one_code as check_codes on check_codes.field = 'check' and check_codes.text = checks."check"
-    left join visit_records on visit_records.visit_id = checks.visit_id
-    left join coded_calls as calls on calls.call_id = checks.call_id
+),
+
+faults_of_calls as (
+    select visit_records.call_row, faults.check_code
+    from faults
+    inner join visit_records on visit_records.visit_id = faults.visit_id
+    union all
+    select calls.call_row, faults.check_code
+    from (from faults where visit_id is null) as faults
+    inner join coded_calls as calls on calls.call_id = faults.call_id
 )
 
 select distinct final_causes.root_row
-from faults
-inner join call_episodes on call_episodes.call_row = faults.call_row
-inner join final_causes on final_causes.root_row = call_episodes.root_row
+from faults_of_calls as faults
+left join joined_calls on joined_calls.call_row = faults.call_row
+inner join final_causes on final_causes.root_row = coalesce(joined_calls.root_row, faults.call_row)
 semi join catalogue.reveals
     on reveals.check_code = faults.check_code and reveals.cause = final_causes.final_cause;
 
@@ -91,11 +77,11 @@ select
         else 'same'
     end as course
 from final_causes
-inner join call_episodes
-    on call_episodes.root_row = final_causes.root_row and call_episodes.call_row <> final_causes.last_row
+inner join joined_calls
+    on joined_calls.root_row = final_causes.root_row and joined_calls.call_row <> final_causes.last_row
 inner join coded_calls as last_call on last_call.call_row = final_causes.last_row
 inner join coded_calls as calls
-    on calls.call_row = call_episodes.call_row
+    on calls.call_row = joined_calls.call_row
     and (calls.opened_at, calls.call_id) < (last_call.opened_at, last_call.call_id)
 inner join catalogue.causes as earlier on earlier.code = calls.cause and earlier.can_be_final
 left join catalogue.goes_deeper
@@ -110,7 +96,7 @@ with came_back as (
 select
     first_call.call_id as episode_id,
     first_call.unit_id,
-    places.place,
+    last_call.place,
     strings.calls,
     strings.opened_at,
     last_call.call_id as last_call_id,
@@ -126,7 +112,6 @@ select
 from strings
 inner join coded_calls as first_call on first_call.call_row = strings.root_row
 inner join coded_calls as last_call on last_call.call_row = strings.last_row
-inner join places on places.source = last_call.source and places.depot = coalesce(last_call.depot, '')
 left join final_causes on final_causes.root_row = strings.root_row
 left join found on found.root_row = strings.root_row
 left join mended on mended.root_row = strings.root_row

@@ -31,7 +31,7 @@ units as (
 known as (
     select
         calls.call_row,
-        calls.unit_id,
+        calls.unit_hash,
         calls.opened_at::date as call_day,
         coalesce(units.installed_on, calls.opened_at::date - unit_ages.days_ago, unit_ages.day) as installed_on,
         coalesce(filter_kinds.code, units.filter_kind) as filter_kind,
@@ -63,7 +63,7 @@ dated as (
 
 select
     call_row,
-    unit_id,
+    unit_hash,
     call_day,
     coalesce(filter_kind in ('bypass_or_none', 'reverse_osmosis'), false) or is_reverse_osmosis as not_applicable,
     case
@@ -91,23 +91,21 @@ create or replace temp macro told_by(told_on, day) as if(told_on <= day, told_on
 
 create or replace temp table filter_ages as
 with changes as (
-    select unit_id, changed_on from scope_filter_changes
+    select hash(unit_id) as unit_hash, changed_on from scope_filter_changes
     union all
-    select unit_id, fitted_on from part_rows where is_filter
+    select unit_hash, fitted_on from part_rows where is_filter
 ),
 
-at_call as (
-    select days.call_row, changes.changed_on
-    from filter_days as days
-    asof join changes on changes.unit_id = days.unit_id and days.call_day > changes.changed_on
-    where not days.not_applicable
+days as (
+    select call_row, unit_hash, call_day as day, true as at_call from filter_days where not not_applicable
+    union all
+    select call_row, unit_hash, began_day, false from filter_days where not not_applicable and began_day is not null
 ),
 
-at_beginning as (
-    select days.call_row, changes.changed_on
-    from filter_days as days
-    asof join changes on changes.unit_id = days.unit_id and days.began_day > changes.changed_on
-    where not days.not_applicable
+latest as (
+    select days.call_row, days.at_call, changes.changed_on
+    from days
+    asof join changes on changes.unit_hash = days.unit_hash and days.day > changes.changed_on
 ),
 
 ages as (
@@ -116,14 +114,11 @@ ages as (
         days.not_applicable,
         told_by(days.told_on, days.call_day) as told_on,
         at_call.changed_on as recorded_on,
-        days.call_day - greatest(at_call.changed_on, told_by(days.told_on, days.call_day))
-            as age_days,
-        days.began_day
-        - greatest(at_beginning.changed_on, told_by(days.told_on, days.began_day))
-            as age_began_days
+        days.call_day - greatest(at_call.changed_on, told_by(days.told_on, days.call_day)) as age_days,
+        days.began_day - greatest(at_beginning.changed_on, told_by(days.told_on, days.began_day)) as age_began_days
     from filter_days as days
-    left join at_call on at_call.call_row = days.call_row
-    left join at_beginning on at_beginning.call_row = days.call_row
+    left join (from latest where at_call) as at_call on at_call.call_row = days.call_row
+    left join (from latest where not at_call) as at_beginning on at_beginning.call_row = days.call_row
 )
 
 select

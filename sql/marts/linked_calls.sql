@@ -5,7 +5,7 @@ with pairs as (
     select closings.call_row, (closings.family_bits & openings.family_bits) <> 0 as same_family
     from closings
     inner join openings
-        on openings.unit_id = closings.unit_id
+        on openings.unit_hash = closings.unit_hash
         and openings.opened_at::date = closings.closed_at::date
         and openings.call_row <> closings.call_row
     where not closings.closed_has_time
@@ -13,7 +13,7 @@ with pairs as (
     select closings.call_row, (closings.family_bits & openings.family_bits) <> 0
     from (from openings where not opened_has_time) as openings
     inner join closings
-        on closings.unit_id = openings.unit_id
+        on closings.unit_hash = openings.unit_hash
         and closings.closed_at::date = openings.opened_at::date
         and closings.call_row <> openings.call_row
     where closings.closed_has_time
@@ -34,7 +34,7 @@ select
         gap_in_days(installs.closed_at, installs.closed_has_time, openings.opened_at, openings.opened_has_time)
     ) as install_return_bits
 from (from coded_calls where job_kind = 'install' and closed_at is not null and work_done) as installs
-asof join openings on openings.unit_id = installs.unit_id and installs.after_at < openings.opened_at;
+asof join openings on openings.unit_hash = installs.unit_hash and installs.after_at < openings.opened_at;
 
 -- leaks: completed calls on which a water part was fitted though no leak was complained of, and the windows in which
 -- a leak was reported afterwards
@@ -60,65 +60,47 @@ select
         gap_in_days(work.closed_at, work.closed_has_time, openings.opened_at, openings.opened_has_time)
     ) as leak_bits
 from water_work as work
-asof join leak_openings as openings on openings.unit_id = work.unit_id and work.after_at < openings.opened_at;
+asof join leak_openings as openings on openings.unit_hash = work.unit_hash and work.after_at < openings.opened_at;
 
--- paperwork: calls closed after their last visit; how long after, and how many repair calls of the family were opened
--- in between; visits after closing
-create or replace temp table paperwork as
-with closed as (
+-- before_closing: calls closed after their last visit, and the repair calls of their family opened in between
+create or replace temp table before_closing as
+with closed_later as (
     select
         calls.call_row,
-        calls.unit_id,
+        calls.unit_hash,
         calls.closed_at,
-        calls.closed_has_time,
         calls.family_bits,
-        call_visits.last_visit_end,
-        call_visits.visits_have_times,
         greatest(call_visits.last_visit_end, calls.opened_at) as done_at
     from coded_calls as calls
     inner join call_visits on call_visits.call_row = calls.call_row
-    where calls.closing_recorded and calls.closed_at is not null
+    where calls.closing_recorded and calls.closed_at > call_visits.last_visit_end
 ),
 
 with_any_between as (
-    select closed.*
-    from closed
-    asof join openings on openings.unit_id = closed.unit_id and closed.done_at < openings.opened_at
-    where openings.opened_at <= closed.closed_at
-),
-
-between_them as (
-    select done.call_row, count(*)::integer as returns_before_closing
-    from with_any_between as done
-    inner join openings
-        on openings.unit_id = done.unit_id
-        and openings.opened_at > done.done_at
-        and openings.opened_at <= done.closed_at
-        and openings.call_row <> done.call_row
-        and (openings.family_bits & done.family_bits) <> 0
-    group by done.call_row
-),
-
-late_visits as (
-    select closed.call_row, count(*)::integer as visits_after_closing
-    from visit_records
-    inner join closed on closed.call_row = visit_records.call_row
-    where if(
-        closed.closed_has_time and visit_records.arrived_has_time,
-        visit_records.arrived_at > closed.closed_at,
-        visit_records.arrived_at::date > closed.closed_at::date
-    )
-    group by closed.call_row
+    select closed_later.*
+    from closed_later
+    asof join openings on openings.unit_hash = closed_later.unit_hash and closed_later.done_at < openings.opened_at
+    where openings.opened_at <= closed_later.closed_at
 )
 
-select
-    closed.call_row,
-    greatest(
-        0,
-        gap_in_days(closed.last_visit_end, closed.visits_have_times, closed.closed_at, closed.closed_has_time)
-    ) as closing_lag_days,
-    coalesce(between_them.returns_before_closing, 0) as returns_before_closing,
-    coalesce(late_visits.visits_after_closing, 0) as visits_after_closing
-from closed
-left join between_them on between_them.call_row = closed.call_row
-left join late_visits on late_visits.call_row = closed.call_row;
+select done.call_row, count(*)::integer as returns_before_closing
+from with_any_between as done
+inner join openings
+    on openings.unit_hash = done.unit_hash
+    and openings.opened_at > done.done_at
+    and openings.opened_at <= done.closed_at
+    and openings.call_row <> done.call_row
+    and (openings.family_bits & done.family_bits) <> 0
+group by done.call_row;
+
+-- late_visits: calls with visits after their closing
+create or replace temp table late_visits as
+select calls.call_row, count(*)::integer as visits_after_closing
+from visit_records as records
+inner join coded_calls as calls on calls.call_row = records.call_row
+where if(
+    calls.closed_has_time and records.arrived_has_time,
+    records.arrived_at > calls.closed_at,
+    records.arrived_at::date > calls.closed_at::date
+)
+group by calls.call_row;

@@ -1,11 +1,11 @@
 -- places: one row per source and depot ('' for calls without one) with its number; numbers once given are kept.
 create or replace temp table places as
 with met as (
-    select distinct source, coalesce(depot, '') as depot from coded_calls
+    select distinct source, coalesce(depot, '') as depot from scope_calls
 ),
 
 new as (
-    select * from met
+    select met.* from met
     anti join marts.observation_ends as known on known.source = met.source and known.depot = met.depot
 )
 

@@ -85,7 +85,10 @@ create table marts.returns (               -- one row per return, call it is cou
     match varchar not null,                -- family, any
     gap_days double not null,              -- from closing to opening; whole days where a time is missing
     compared_as_dates boolean not null,
-    window_bits utinyint not null          -- windows in which it is counted against this call
+    window_bits utinyint not null,         -- windows in which it is counted against this call
+    return_opened_at timestamp not null,
+    return_technician varchar,             -- whose repair the return is
+    return_cause varchar
 );
 
 create table marts.episodes (              -- one row per string of calls joined by callbacks, 30 days, same family
