@@ -1,11 +1,20 @@
-"""Small fleets drawn by hypothesis, made to hit edges: ties, gaps of exactly W days, overlaps."""
+"""Small random fleets, made to hit edges: ties, gaps of exactly W days, the same minute, overlaps.
 
+Every choice goes through a function `pick` that takes a sequence and returns one of its items: that of a seeded
+random generator (the same fleets at every run), or that of hypothesis (which makes a failing fleet small).
+"""
+
+import random
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from hypothesis import strategies as st
 
+Pick = Callable[[Sequence], Any]
 OWN_NAMES = ("call_id", "unit_id", "visit_id", "source", "depot")
 BASE = datetime(2025, 1, 6, 8, 0)
+MINUTE = timedelta(minutes=1)
 WINDOWS = (7, 14, 30, 60, 90)
 VOCABULARY = {
     "family_of": {
@@ -21,16 +30,11 @@ VOCABULARY = {
     "visit_work_done": {"done"},
 }
 COMPLAINTS = (
-    ("no_ice",),
-    ("no_ice",),
-    ("small_cubes",),
-    ("leak_floor",),
-    ("no_ice", "leak_floor"),
-    ("water_slow", "leak_floor"),
-    (),
+    *(("no_ice",), ("no_ice",), ("small_cubes",), ("leak_floor",)),
+    *(("no_ice", "leak_floor"), ("water_slow", "leak_floor"), ()),
 )
 OUTCOMES = (
-    ("repaired",) * 8 + ("part_on_order",) * 3 + ("cancelled", "no_access", "duplicate", "explained", None)
+    ("repaired",) * 9 + ("part_on_order",) * 3 + ("cancelled", "no_access", "duplicate", "explained", None)
 )
 CAUSES = (
     "fill_tube_frozen",
@@ -40,142 +44,154 @@ CAUSES = (
     "no_fault_found",
     None,
 )
-JOB_KINDS = ("repair",) * 8 + (None, "install", "maintenance")
+JOB_KINDS = ("repair",) * 9 + (None, "install", "maintenance")
 FILTER_KINDS = ("in_unit", "in_unit", "in_line", "bypass_or_none", "reverse_osmosis", "dont_know", None)
-DEPOTS = {"first office": ("north", "south"), "second office": ("east", None)}
-MINUTE = timedelta(minutes=1)
+RESULTS = ("done", "done", "no_access", "part_on_order", "inconclusive")
 # Around the edges of the bands: three months are 91.3125 days, twelve are 365.25.
-CHANGE_DAYS = tuple((BASE - timedelta(days=days)).date() for days in (0, 1, 91, 92, 182, 183, 365, 366, 600))
+FILTER_AGES = (0, 1, 30, 91, 92, 182, 183, 273, 274, 365, 366, 547, 548, 600)
+DEPOTS = {"first office": ("north", "south"), "second office": ("east", None)}
 
 
-def as_written(at: datetime, timed: bool) -> date:
+def _one_in(pick: Pick, many: int) -> bool:
+    return pick(range(many)) == 0
+
+
+def _opening(pick: Pick, own_closings: list, closings_elsewhere: list) -> datetime:
+    """A few crowded days, or an earlier closing and a gap at the edge of a window."""
+    hang_on = pick(("unit", "unit", "unit", "unit", "unit", "fleet", "none", "none"))
+    if hang_on == "unit" and own_closings:
+        gap = timedelta(days=pick((0, 0, 1, 3, *WINDOWS, 30)))
+        return pick(own_closings) + gap + pick((0, 0, -1, 1, 600)) * MINUTE
+    if hang_on == "fleet" and closings_elsewhere:
+        return pick(closings_elsewhere) + timedelta(days=pick((14, 14, 15))) + pick((0, 0, 1)) * MINUTE
+    return BASE + timedelta(days=pick(range(41)), hours=pick((0, 0, 4, 15)))
+
+
+def _as_written(at: datetime, timed: bool) -> date:
     """A time as it is known: to the minute, or only the day."""
     return at if timed else at.date()
 
 
-@st.composite
-def openings(draw, closings, closings_elsewhere):
-    """An opening time: a few crowded days, or an earlier closing and a gap at the edge of a window."""
-    hang_on = draw(st.sampled_from(("unit", "unit", "unit", "unit", "unit", "fleet", "none", "none")))
-    if hang_on == "unit" and closings:
-        gap = timedelta(days=draw(st.sampled_from((0, 0, 1, 3, *WINDOWS, 30))))
-        return draw(st.sampled_from(closings)) + gap + draw(st.sampled_from((0, 0, -1, 1, 600))) * MINUTE
-    if hang_on == "fleet" and closings_elsewhere:
-        gap = timedelta(days=draw(st.sampled_from((14, 14, 15))))
-        return draw(st.sampled_from(closings_elsewhere)) + gap + draw(st.sampled_from((0, 0, 1))) * MINUTE
-    return BASE + timedelta(days=draw(st.integers(0, 40)), hours=draw(st.sampled_from((0, 0, 4, 15))))
-
-
-@st.composite
-def calls(draw, number: int, unit_of: dict, closings: dict, timed_share: int):
-    unit_id = draw(st.sampled_from(sorted(unit_of)))
-    source, depot = unit_of[unit_id]
-    elsewhere = [at for other, times in closings.items() if other != unit_id for at in times]
-    opened = draw(openings(closings.setdefault(unit_id, []), elsewhere))
-    open_for = draw(st.sampled_from((0, 1, 60, 240, 24 * 60, 5 * 24 * 60, 20 * 24 * 60))) * MINUTE
-    closed = opened + open_for
-    if closings[unit_id] and draw(st.integers(0, 9)) == 0:
-        closed = max(closed, closings[unit_id][-1])
-    if draw(st.integers(0, 9)) == 0:
-        closed = None
-    opened_timed, closed_timed = (draw(st.integers(0, 9)) < timed_share for _ in range(2))
-    if closed is not None:
-        closings[unit_id].append(closed)
+def _call(pick: Pick, number: int, unit_of: dict, closings: dict, timed_share: int) -> dict:
+    unit_id = pick(sorted(unit_of))
+    own = closings.setdefault(unit_id, [])
+    opened = _opening(
+        pick, own, [at for other, times in closings.items() if other != unit_id for at in times]
+    )
+    closed = opened + pick((0, 1, 60, 240, 24 * 60, 5 * 24 * 60, 20 * 24 * 60)) * MINUTE
+    if own and _one_in(pick, 8):
+        closed = max(opened, own[-1])
+    still_open = _one_in(pick, 10)
+    if not still_open:
+        own.append(closed)
+    told = opened.date() - timedelta(days=pick(FILTER_AGES))
     return {
         "call_id": f"C{number:02d}",
         "unit_id": unit_id,
-        "source": source,
-        "depot": depot,
-        "opened": as_written(opened, opened_timed),
-        "closed": None if closed is None else as_written(closed, closed_timed),
-        "symptoms": list(draw(st.sampled_from(COMPLAINTS))),
-        "says_return_trip": draw(st.integers(0, 4)) == 0,
-        "says_same": draw(st.integers(0, 2)) == 0,
-        "cause": draw(st.sampled_from(CAUSES)),
-        "outcome": draw(st.sampled_from(OUTCOMES)),
-        "technician": draw(st.sampled_from(("T1", "T2", None))),
-        "job_kind": draw(st.sampled_from(JOB_KINDS)),
+        "source": unit_of[unit_id][0],
+        "depot": unit_of[unit_id][1],
+        "opened": _as_written(opened, pick(range(10)) < timed_share),
+        "closed": None if still_open else _as_written(closed, pick(range(10)) < timed_share),
+        "symptoms": list(pick(COMPLAINTS)),
+        "says_return_trip": _one_in(pick, 5),
+        "says_same": _one_in(pick, 3),
+        "cause": pick(CAUSES),
+        "outcome": pick(OUTCOMES),
+        "technician": pick(("T1", "T2", None)),
+        "job_kind": pick(JOB_KINDS),
         "closing_recorded": True,
         "outcome_recorded": True,
-        "filter_answer": draw(st.sampled_from((None, None, "never", opened.date(), *CHANGE_DAYS))),
-        "duration_days": draw(st.sampled_from((None, None, 1, 7, 30, 100))),
+        "filter_answer": pick((None, None, "never", told)),
+        "duration_days": pick((None, None, 1, 7, 30, 100)),
     }
 
 
-@st.composite
-def visits_to(draw, call, first_number: int):
-    made, at = [], datetime.fromisoformat(str(call["opened"])) + timedelta(hours=draw(st.integers(0, 30)))
-    for offset in range(draw(st.sampled_from((0, 1, 1, 1, 2, 2, 3)))):
-        at += draw(st.sampled_from((0, 15, 60, 60, 61, 26 * 60))) * MINUTE * (offset > 0)
-        stay = draw(st.sampled_from((None, 15, 60, 60, 150)))
+def _visits_to(pick: Pick, call: dict, first_number: int) -> list[dict]:
+    made: list[dict] = []
+    at = datetime.fromisoformat(str(call["opened"])) + timedelta(hours=pick(range(31)))
+    for offset in range(pick((0, 1, 1, 1, 2, 2, 3))):
+        at += pick((0, 15, 60, 60, 61, 26 * 60)) * MINUTE * (offset > 0)
+        stay = pick((None, 15, 60, 60, 150))
         made.append(
             {
                 "visit_id": f"V{first_number + offset:03d}",
                 "call_id": call["call_id"],
                 "source": call["source"],
-                "technician": draw(st.sampled_from(("T1", "T2", "T3"))),
-                "helper": draw(st.sampled_from((None, None, "T3"))),
+                "technician": pick(("T1", "T2", "T3")),
+                "helper": pick((None, None, "T3")),
                 "arrived": at,
                 "left": None if stay is None else at + stay * MINUTE,
-                "result": draw(
-                    st.sampled_from(("done", "done", "no_access", "part_on_order", "inconclusive"))
-                ),
+                "result": pick(RESULTS),
             }
         )
     return made
 
 
-@st.composite
-def fleets(draw, max_calls: int = 10, sources: int = 2, timed_share: int = 8):
-    """Calls, visits and units of a small fleet, and the depot and source that each unit belongs to.
+def _unit(pick: Pick, unit_id: str, source: str) -> dict:
+    return {
+        "unit_id": unit_id,
+        "source": source,
+        "installed": pick((None, date(2021, 5, 1), date(2023, 1, 2))),
+        "retired": pick((None, None, BASE.date() + timedelta(days=35))),
+        "filter_kind": pick(FILTER_KINDS),
+    }
+
+
+def _filter_changes(pick: Pick, unit_id: str, source: str, calls: list[dict]) -> list[dict]:
+    days = {
+        datetime.fromisoformat(str(pick(calls)["opened"])).date() - timedelta(days=pick(FILTER_AGES))
+        for _ in range(pick((0, 1, 2)))
+    }
+    return [{"unit_id": unit_id, "source": source, "changed_on": on} for on in sorted(days)]
+
+
+def fleet(pick: Pick, sources: int = 2, timed_share: int = 8) -> dict:
+    """Calls, visits, units and filter changes of a small fleet, and extraction dates of some of its sources.
 
     `timed_share`: how many of ten times have a time of day.
     """
     offices = sorted(DEPOTS)[:sources]
-    unit_of = {}
-    for number in range(draw(st.integers(1, 3))):
-        source = draw(st.sampled_from(offices))
-        unit_of[f"U{number}"] = (source, draw(st.sampled_from(DEPOTS[source])))
+    unit_of = {
+        f"U{n}": (source, pick(DEPOTS[source])) for n in range(pick((1, 2, 3))) for source in [pick(offices)]
+    }
     closings: dict = {}
-    drawn = [draw(calls(n, unit_of, closings, timed_share)) for n in range(draw(st.integers(3, max_calls)))]
-    if draw(st.integers(0, 4)) == 0:
-        drawn = [call | {"outcome_recorded": False, "outcome": None} for call in drawn]
-    made = []
-    if draw(st.integers(0, 5)) > 0:
-        for call in drawn:
-            made += draw(visits_to(call, len(made)))
-    units = [
-        {
-            "unit_id": unit_id,
-            "source": unit_of[unit_id][0],
-            "installed": draw(st.sampled_from((None, date(2021, 5, 1), date(2023, 1, 2)))),
-            "retired": draw(st.sampled_from((None, None, BASE.date() + timedelta(days=35)))),
-            "filter_kind": draw(st.sampled_from(FILTER_KINDS)),
-        }
-        for unit_id in sorted(unit_of)
-        if draw(st.integers(0, 5)) > 0
-    ]
-    days_of_calls = [datetime.fromisoformat(str(call["opened"])).date() for call in drawn]
+    calls = [_call(pick, n, unit_of, closings, timed_share) for n in range(pick(range(3, 11)))]
+    if _one_in(pick, 5):
+        calls = [call | {"outcome_recorded": False, "outcome": None} for call in calls]
+    visits: list[dict] = []
+    if not _one_in(pick, 6):
+        for call in calls:
+            visits += _visits_to(pick, call, len(visits))
+    units = [_unit(pick, unit_id, unit_of[unit_id][0]) for unit_id in sorted(unit_of) if not _one_in(pick, 6)]
     changes = [
-        {"unit_id": unit_id, "source": unit_of[unit_id][0], "changed_on": changed}
+        row
         for unit_id in sorted(unit_of)
-        for changed in draw(st.sets(st.sampled_from((*CHANGE_DAYS, *days_of_calls)), max_size=2))
+        for row in _filter_changes(pick, unit_id, unit_of[unit_id][0], calls)
     ]
     extracted = {
-        source: draw(st.sampled_from((None, None, None, BASE + timedelta(days=draw(st.integers(100, 200))))))
-        for source in offices
+        source: BASE + timedelta(days=pick(range(100, 201))) for source in offices if _one_in(pick, 4)
     }
-    extracted = {source: at for source, at in extracted.items() if at is not None}
-    return {"calls": drawn, "visits": made, "units": units, "changes": changes, "extracted": extracted}
+    return {"calls": calls, "visits": visits, "units": units, "changes": changes, "extracted": extracted}
 
 
 def beside(fleets_drawn: list[dict]) -> dict:
     """Several fleets as one, each with sources, depots, units and calls of its own."""
     together: dict = {"calls": [], "visits": [], "units": [], "changes": [], "extracted": {}}
-    for number, fleet in enumerate(fleets_drawn):
+    for number, one in enumerate(fleets_drawn):
         for table in ("calls", "visits", "units", "changes"):
-            for row in fleet[table]:
+            for row in one[table]:
                 own = {name: f"{number} {row[name]}" for name in OWN_NAMES if row.get(name) is not None}
                 together[table].append(row | own)
-        together["extracted"] |= {f"{number} {source}": at for source, at in fleet["extracted"].items()}
+        together["extracted"] |= {f"{number} {source}": at for source, at in one["extracted"].items()}
     return together
+
+
+def fixed_fleets(seeds: range, **how: int) -> dict:
+    """The fleets of some seeds, side by side: the same at every run."""
+    return beside([fleet(random.Random(seed).choice, **how) for seed in seeds])
+
+
+@st.composite
+def fleets(draw, **how: int) -> dict:
+    """A strategy of hypothesis for the same fleets."""
+    return fleet(lambda options: draw(st.sampled_from(options)), **how)

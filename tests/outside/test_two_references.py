@@ -47,7 +47,7 @@ def written(fleet):
     return frames
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=60, deadline=None, derandomize=True)
 @given(fleet=fleets(sources=1), window=st.sampled_from(WINDOWS), match=st.sampled_from(("family", "any")))
 def test_pandas_and_loops_count_the_same(fleet, window, match):
     calls, visits = plain.with_symptoms_understood(fleet["calls"]), fleet["visits"]

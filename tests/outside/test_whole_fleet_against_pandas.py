@@ -1,4 +1,4 @@
-"""A demo fleet from its CSV files: headline figures of the store against the pandas script, to the last call."""
+"""A demo fleet from its CSV files: headline figures of the store against the pandas script, call by call."""
 
 import pytest
 

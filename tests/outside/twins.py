@@ -96,7 +96,7 @@ TWINS = (
     Twin(
         "a filter changed on the day of the call is new",
         "marts/filter_ages",
-        (("days.call_day > changes.changed_on", "days.call_day >= changes.changed_on"),),
+        (("> changes.changed_on", ">= changes.changed_on"),),
     ),
     Twin("three months are 92 days", "marts/filter_ages", (("age_days < 3 * 30.4375", "age_days <= 92"),)),
     Twin(
