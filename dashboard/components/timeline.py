@@ -25,13 +25,15 @@ KIND_WORDS = {
 }
 
 
-def timeline(rows: pl.DataFrame, call_id: str = "") -> Table:
+def timeline(rows: pl.DataFrame, caption: str, call_id: str = "") -> Table:
     """Return the timeline of a call or unit.
 
     Parameters
     ----------
     rows : DataFrame
         Columns at, has_time, kind, what, detail, technician, call_id, in order of time.
+    caption : str
+        What the lines are, named once on its page.
     call_id : str
         The call the page is about; lines of other calls are links to them.
     """
@@ -45,7 +47,7 @@ def timeline(rows: pl.DataFrame, call_id: str = "") -> Table:
     cells = [_line(row, call_id) for row in rows.iter_rows(named=True)]
     again = [False, *[later[0] == earlier[0] for earlier, later in pairwise(cells)]]
     kinds = [_kind(row, call_id, same) for row, same in zip(rows.iter_rows(named=True), again, strict=True)]
-    return Table("What happened, in order of time", columns, cells, layout="timeline", row_kinds=kinds)
+    return Table(f"{caption}, in order of time", columns, cells, layout="timeline", row_kinds=kinds)
 
 
 def _kind(row: dict[str, Any], call_id: str, again: bool) -> str:

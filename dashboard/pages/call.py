@@ -31,7 +31,7 @@ def content(view: View) -> Content:
         f"What happened on call {story.call_id}?",
         answer(_what(story, labels("symptoms"), labels("causes")), _before_and_after(story)),
         evidence(
-            exhibit("From ringing to closing", timeline(own, story.call_id)),
+            exhibit("From ringing to closing", timeline(own, "What happened on the call", story.call_id)),
             caution_list(story.checks),
             beside(
                 exhibit("What the customer told us", said_table(story.said)),
@@ -44,7 +44,11 @@ def content(view: View) -> Content:
 
 
 def _rest(others: pl.DataFrame, call_id: str) -> Component | None:
-    return exhibit("What came before and after", timeline(others, call_id)) if others.height else None
+    return (
+        exhibit("What came before and after", timeline(others, "What came before and after", call_id))
+        if others.height
+        else None
+    )
 
 
 def parted(story: CallStory) -> tuple[pl.DataFrame, pl.DataFrame]:

@@ -36,7 +36,10 @@ def content(view: View) -> Content:
             beside(exhibit("The unit", unit_facts(story, labels)), _episodes(story, labels)),
             exhibit(
                 "From first to last",
-                twin(timeline(story.timeline), f"Show all {counted(story.timeline.height, 'step')}"),
+                twin(
+                    timeline(story.timeline, "What happened to the unit"),
+                    f"Show all {counted(story.timeline.height, 'step')}",
+                ),
             ),
         ),
         counted_how(

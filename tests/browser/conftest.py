@@ -20,25 +20,38 @@ FORMULA = "=cmd()|' /C calc'!A0"
 
 
 @pytest.fixture(scope="session")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    """A store with about 800 calls, the first of them with texts that would do harm if they were run."""
-    folder = tmp_path_factory.mktemp("fleet")
-    generate(folder / "files", calls=CALLS, seed=7)
-    _spoil_first_call(folder / "files" / "calls.csv")
-    store = Store(folder / "data")
-    load_files(store, sorted((folder / "files").glob("*.csv")))
-    return store
-
-
-def _spoil_first_call(path: Path) -> None:
-    with path.open(newline="", encoding="utf-8") as file:
-        rows = list(csv.DictReader(file))
-    rows[0]["complaint"] = HOSTILE
-    rows[1]["complaint"] = FORMULA
-    with path.open("w", newline="", encoding="utf-8") as file:
+def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """About 800 calls; the complaints of some would do harm if they were run."""
+    folder = tmp_path_factory.mktemp("files")
+    generate(folder, calls=CALLS, seed=7)
+    rows = _rows(folder / "calls.csv")
+    for row in rows[:40]:
+        row["complaint"] = HOSTILE
+    for row in rows[40:70]:
+        row["complaint"] = FORMULA
+    with (folder / "calls.csv").open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, fieldnames=list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
+    return folder
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture(scope="session")
+def hostile_call(files: Path) -> str:
+    """The call of the first complaint that would do harm."""
+    return _rows(files / "calls.csv")[0]["call_id"]
+
+
+@pytest.fixture(scope="session")
+def store(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Store:
+    store = Store(tmp_path_factory.mktemp("data"))
+    load_files(store, sorted(files.glob("*.csv")))
+    return store
 
 
 @pytest.fixture(scope="session")
