@@ -63,7 +63,7 @@ def _send_somebody(world: World, batch: Batch) -> None:
     who = batch.who[at]
     old = places.last_post[who]
     same = (old >= 0) & chance(rng, load()["technicians"]["same_again"], len(at))
-    post = np.where(same, old, world.crew.draw_post(rng, places.depot[who].astype(int)))
+    post = np.where(same, old, world.crew.draw_post(rng, places.depot[who]))
     batch.post[at] = post
     wait = assume["wait"]
     hot = 1 + (wait["summer"] - 1) * calendar.depth("summer", batch.opened[at])

@@ -34,9 +34,8 @@ def asked_about(record: Record, rows: slice) -> Asked:
 def _payer(rng: np.random.Generator, asked: Asked) -> Ints:
     assume, n = load()["office"]["payer"], len(asked)
     years = (asked.calls["opened"] - asked.unit["installed"]) / calendar.YEAR_DAYS
-    contract = (asked.calls["place"] * 2654435761 % 1000) / 1000 < assume[
-        "contract"
-    ]  # the same home, the same contract
+    home = stream(0, "contracts").random(1009)[asked.place["household"] % 1009]
+    contract = home < assume["contract"]  # the same home, the same contract
     payer = np.where(years < assume["warranty_years"], 0, np.where(contract, 1, 2))
     payer = np.where((asked.calls["tries"] > 0) & chance(rng, assume["goodwill_on_return"], n), 3, payer)
     return np.where(chance(rng, assume["unknown"], n), 4, payer)

@@ -57,6 +57,12 @@ class World:
 
     Parameters
     ----------
+    places, crew : Places, Crew
+        The homes and the people, as they stand now.
+    ledger : Ledger
+        What has happened so far.
+    rng : np.random.Generator
+        The stream of events.
     first_day, end_day : float
         Day numbers at which the simulation starts and ends.
     depot_paperwork_days : Floats, shape (depots,)
@@ -153,26 +159,27 @@ def open_batch(world: World, who: Ints, opened: Floats) -> Batch:
     )
 
 
-def water_at(places: Places, who: Ints, day: Floats) -> dict[str, Floats]:
+def water_at(places: Places, who: Ints, day: Floats) -> dict[str, np.ndarray]:
     """What stands in pipe and mould when the household rings, for intake answers, readings and the truth."""
     fill = fill_of(places.pressure[who], line_resistance(places, who, day))
     normal, left = normal_fill_ml(), places.fill_left[who]
     of_fault = np.where(left > 1, normal * left, np.minimum(normal * left, fill))
     upstream = starved(places.cause[who], left)
-    return {
+    water = {
         "fill_ml": np.where(np.isnan(left), fill, of_fault),
         "door_l_per_min": door_flow(places, who, day) * upstream,
         "bypass_l_per_min": bypass_flow(places, who, day) * upstream,
         "line_end_l_per_min": line_end_flow(places, who) * upstream,
         "pressure_psi": places.pressure[who],
         "flowing_psi": flowing_pressure(places, who) * upstream**2,
-        "frozen": places.ice[who] >= 1,
         "filter_day": filter_at(places, who, day),
     }
+    frozen = {"frozen": places.ice[who] >= 1}
+    return {name: column.astype(np.float32) for name, column in water.items()} | frozen
 
 
 def write_batch(
-    world: World, batch: Batch, water: dict[str, Floats], *, job: int, before: dict[str, Floats]
+    world: World, batch: Batch, water: dict[str, np.ndarray], *, job: int, before: dict[str, np.ndarray]
 ) -> None:
     """Write the calls of a batch down, truth and all."""
     places, who = world.places, batch.who
@@ -197,7 +204,7 @@ def write_batch(
     )
 
 
-def before_visit(places: Places, who: Ints) -> dict[str, Floats]:
+def before_visit(places: Places, who: Ints) -> dict[str, np.ndarray]:
     """The trouble as it stands before anybody touches the unit."""
     names = ("unit", "cause", "symptom", "began", "tries", "last_call", "own_change")
     return {name: getattr(places, name)[who].copy() for name in names}

@@ -31,6 +31,7 @@ def begin(world: World, who: Ints, cause: Ints, symptom: Ints, day: Floats) -> N
     Some owners change the filter first; where the filter was to blame, most of those never ring.
     """
     places, rng, n = world.places, world.rng, len(who)
+    day = np.maximum(day, places.installed[who] + 0.5)
     slow = np.where(creeping()[symptom], load()["households"]["slow_patience"], 1.0)
     wait = places.patience[who] * slow * rng.exponential(1.0, n)
     places.cause[who], places.symptom[who], places.began[who] = cause, symptom, day

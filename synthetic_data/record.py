@@ -89,7 +89,7 @@ def _with_duplicates(rng: np.random.Generator, calls: Columns) -> Columns:
     return both | {"twice": np.arange(len(both["opened"])) >= len(calls["opened"])}
 
 
-def _reopened(rng: np.random.Generator, calls: Columns, inside: Bools, depots: int) -> Bools:
+def _reopened(rng: np.random.Generator, calls: Columns, inside: Bools) -> Bools:
     """Returns entered as a visit to the old call, at the depot that works that way."""
     names = list(load()["households"].under("depot"))
     there = calls["depot"] % len(names) == names.index(REOPENING_DEPOT)
@@ -112,19 +112,20 @@ def record_of(history: History, wanted: int, seed: int) -> Record:
     calls = _with_duplicates(rng, ledger.take("calls"))
     total = len(calls["opened"])
     inside, places = _chosen(calls, wanted, history.first_day, end)
-    again = _reopened(rng, calls, inside, history.depots)
+    again = _reopened(rng, calls, inside)
     if again.any():
         inside, places = _chosen_without(calls, again, wanted, history)
         again &= inside[calls["last_call"]]
     rows = np.flatnonzero(inside)
     keep = rows[np.lexsort((rows, calls["opened"][rows]))]
     row = _renumber(keep, total)
-    row_of_visit = np.where(again, row[calls["last_call"]], row[:-1])
-    visits, visit_row = _visits(ledger.take("visits"), row_of_visit, end)
+    told = np.where(again, row[calls["last_call"]], row[:-1])  # the row that tells of each call
+    visits, visit_row = _visits(ledger.take("visits"), told, end)
+    calls["mended"][calls["last_call"][again]] |= calls["mended"][again]
     seen = np.zeros(len(keep), bool)
     seen[visits["call"]] = True
     calls = _rows(calls, keep)
-    calls["last_call"] = row[calls["last_call"]]
+    calls["last_call"] = np.where(calls["last_call"] < 0, -1, told[calls["last_call"]])
     _cut_at_the_end(rng, calls, seen, end)
     units, unit_row = _units(history, places)
     changes = ledger.take("filter_changes", {"unit": np.int64, "day": float, "by": np.int64, "known": bool})
@@ -172,7 +173,10 @@ def _cut_at_the_end(rng: np.random.Generator, calls: Columns, seen: Bools, end: 
     calls["closed"] = np.where(still_open, np.nan, calls["closed"])
     calls["outcome"] = np.where(still_open, -1, calls["outcome"])
     calls["written_cause"] = np.where(still_open, -1, calls["named"])
-    calls["first_named"] = np.where(still_open & ~seen, -1, calls["first_named"])
+    unseen = still_open & ~seen
+    calls["named"] = np.where(unseen, -1, calls["named"])
+    calls["first_named"] = np.where(unseen, -1, calls["first_named"])
+    calls["mended"] &= ~unseen
 
 
 def _units(history: History, places: int) -> tuple[Columns, Ints]:

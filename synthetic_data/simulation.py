@@ -63,7 +63,7 @@ def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> Histo
         name: getattr(places, name).copy()
         for name in ("shutoff", "usual_pressure", "sediment", "hardness", "interval")
     }
-    crew = hire(stream(seed, "crew"), calls, depots, start, end_day)
+    crew = hire(stream(seed, "crew"), calls / assume["years"], depots, start, end_day)
     ledger = Ledger()
     standing = np.flatnonzero(~np.isfinite(places.opens))
     place_units(rng, places, standing, start - ages_at_start(rng, len(standing)), start, ledger)

@@ -69,8 +69,10 @@ class Crew:
         return self.skill[technician, trade().group[cause]] - missing
 
 
-def hire(rng: np.random.Generator, calls: int, depots: int, first_day: float, last_day: float) -> Crew:
-    """Staff the depots for a number of calls between two days.
+def hire(
+    rng: np.random.Generator, calls_a_year: float, depots: int, first_day: float, last_day: float
+) -> Crew:
+    """Staff the depots for a number of calls a year between two days.
 
     Returns
     -------
@@ -78,12 +80,10 @@ def hire(rng: np.random.Generator, calls: int, depots: int, first_day: float, la
         At least two posts a depot.
     """
     assume = load()["technicians"]
-    years = (last_day - first_day) / calendar.YEAR_DAYS
     traits = list(load()["households"].under("depot").values())
     shares = np.array([traits[depot % len(traits)]["share"] for depot in range(depots)])
-    posts = np.maximum(2, np.round(calls / years / assume["calls_a_year"] * shares / shares.sum())).astype(
-        int
-    )
+    wanted = calls_a_year / assume["calls_a_year"] * shares / shares.sum()
+    posts = np.maximum(2, np.round(wanted)).astype(int)
     post_depot = np.repeat(np.arange(depots), posts)
     total = len(post_depot)
     changes = rng.random(total) < assume["turnover"]

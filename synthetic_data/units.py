@@ -107,7 +107,7 @@ def retire(rng: np.random.Generator, places: Places, start: float, end: float, l
     who = np.flatnonzero(standing & (places.retires < end))
     if not len(who):
         return
-    day = np.floor(places.retires[who])
+    day = np.floor(np.maximum(places.retires[who], places.busy_until[who]))
     known = chance(rng, assume["retirement_known"], len(who))
     ledger.add("retirements", len(who), unit=places.unit[who], day=day, known=known)
     followed = chance(rng, assume["replacement_share"], len(who))

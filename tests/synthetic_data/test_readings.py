@@ -48,6 +48,17 @@ def test_pressures_say_whether_the_water_flowed_and_fall_when_it_does(readings: 
     assert readings.filter(pl.col("code") != "pressure_static_flowing")["state"].null_count() > 0
 
 
+def test_a_pressure_taken_both_ways_is_two_rows_of_one_visit(readings: pl.DataFrame):
+    pressures = readings.filter(pl.col("code") == "pressure_static_flowing")
+    states = (
+        pressures.group_by("visit_id")
+        .agg(pl.col("state").sort_by(pl.col("sequence").cast(int)))["state"]
+        .to_list()
+    )
+    assert ["still", "flowing"] in states
+    assert ["still"] in states
+
+
 def test_the_bypass_gives_more_water_only_where_the_filter_is_clogged(readings: pl.DataFrame):
     both = _number(readings, "dispenser_catch", "mL").join(
         _number(readings, "filter_bypass_catch", "mL").select("visit_id", bypass="number"), on="visit_id"

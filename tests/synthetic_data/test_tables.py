@@ -10,7 +10,8 @@ from synthetic_data import generate
 from synthetic_data.calls import JOBS, OUTCOMES
 from synthetic_data.trade import trade
 from synthetic_data.visits import RESULTS
-from tests.synthetic_data.tables import HEADERS, read, times, true_calls
+from synthetic_data.wording import field_words
+from tests.synthetic_data.tables import HEADERS, read, times, true_calls, true_units
 
 
 @pytest.mark.parametrize("table", HEADERS)
@@ -98,6 +99,15 @@ def test_no_trouble_is_older_than_its_call_nor_its_unit_younger(fleet: Path):
     opened = read(fleet, "calls").select("call_id", times("opened_at"))
     both = calls.join(opened, on="call_id").drop_nulls("began_at")
     assert (both["began_at"] <= both["opened_at"]).all()
+
+
+def test_calls_are_about_units_that_stand_there(fleet: Path):
+    units = true_units(fleet).select("unit_id", "installed_on", "retired_on")
+    calls = read(fleet, "calls").with_columns(times("opened_at").dt.date()).join(units, on="unit_id")
+    assert not (calls["opened_at"] > calls["retired_on"]).any()
+    early = calls.filter(pl.col("opened_at") < pl.col("installed_on"))
+    assert len(early) > 50
+    assert set(early["job_kind"]) <= {"install", *field_words("job_kind")["install"]}
 
 
 def test_every_kind_of_ending_and_job_occurs(fleet: Path):

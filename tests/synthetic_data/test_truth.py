@@ -1,9 +1,12 @@
 """The truth files agree with the record and with themselves."""
 
+from datetime import datetime
 from pathlib import Path
 
 import polars as pl
 
+from synthetic_data import generate
+from synthetic_data.assumptions import load
 from synthetic_data.trade import trade
 from tests.synthetic_data.tables import read, repairs, times, true_calls, true_units
 
@@ -67,6 +70,27 @@ def test_the_filter_in_at_the_call_is_the_latest_change_before_it(fleet: Path):
     assert len(last) > 1000
     last = last.filter(pl.col("changed_on") < pl.col("day"))  # on the day itself the order is not known
     assert (last["changed_on"] == last["filter_changed_on"]).mean() > 0.995
+
+
+def test_the_bad_delivery_of_valves_shows_in_its_months_only(tmp_path: Path):
+    folder = generate(tmp_path, calls=15_000, seed=9)
+    bad = load()["parts"]["bad_batch"]
+    visits = read(folder, "visits").select("visit_id", "call_id", times("arrived_at"))
+    valves = (
+        read(folder, "parts")
+        .filter(pl.col("part") == bad["part"])
+        .select("visit_id")
+        .join(visits, on="visit_id")
+    )
+    age = (pl.lit(datetime(2026, 11, 1)) - pl.col("arrived_at")).dt.total_days()
+    inside = age.is_between(bad["last_days_before_end"] + 1, bad["first_days_before_end"] - 1)
+    mended = (
+        valves.join(true_calls(folder), on="call_id")
+        .group_by(inside.alias("inside"))
+        .agg(pl.col("mended").mean())
+    )
+    share = dict(mended.iter_rows())
+    assert share[True] < share[False] - 0.5 * bad["share"]
 
 
 def test_skill_goes_with_naming_the_right_cause(fleet: Path):
