@@ -21,6 +21,7 @@ from tests.benchmarks.lines import Line
 
 COMBINATIONS = 500
 OUTPUTS = [{"id": "page", "property": "children"}, {"id": "navigation", "property": "children"}]
+ORIGIN = {"Origin": "http://localhost"}
 QUICK_MS, STATISTICAL_MS = 150, 300
 SEED = 20260302
 
@@ -67,7 +68,7 @@ class Browser:
             "inputs": inputs,
             "changedPropIds": ["address.search"],
         }
-        answer = self._client.post("/_dash-update-component", json=body)
+        answer = self._client.post("/_dash-update-component", json=body, headers=ORIGIN)
         text = answer.get_data(as_text=True)
         if answer.status_code != 200 or "Something went wrong" in text or "can not be shown" in text:
             raise SystemExit(f"{path}{search} is no page: {answer.status_code} {text[:500]}")
