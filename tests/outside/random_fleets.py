@@ -1,7 +1,8 @@
 """Small random fleets, made to hit edges: ties, gaps of exactly W days, the same minute, overlaps.
 
-Every choice goes through a function `pick` that takes a sequence and returns one of its items: that of a seeded
-random generator (the same fleets at every run), or that of hypothesis (which makes a failing fleet small).
+Every choice goes through a function `pick` that takes a sequence and returns one of its items: that of a
+seeded random generator (the same fleets at every run), or that of hypothesis (which makes a failing fleet
+small).
 """
 
 import random
