@@ -12,7 +12,8 @@ from analytics.statistics.design_effect import ClusterSums, design_effect
 CALLS_WANTED = 100_000
 """Judged calls to work from: enough for two digits of a design effect, and few enough to answer at once."""
 
-_PARTS = 64
+ALL_UNITS = 64
+"""Units are numbered 0..63 by the hash of their id; those below a sample number are in the sample."""
 
 
 @dataclass(frozen=True)
@@ -46,10 +47,21 @@ class DesignEffects:
         return DesignEffects(self.sums, self.sampled, group)
 
 
+def sample_for(calls: int) -> int:
+    """Return the sample number that leaves about `CALLS_WANTED` of so many calls.
+
+    Examples
+    --------
+    >>> sample_for(20_000), sample_for(800_000)
+    (64, 8)
+    """
+    return min(ALL_UNITS, ceil(ALL_UNITS * CALLS_WANTED / max(calls, 1)))
+
+
 def design_effects(
     cursor: duckdb.DuckDBPyConnection, values: dict[str, Any], judged: int, by: str = "none"
 ) -> DesignEffects:
     """Return the design effects of the calls selected, `judged` of them, by group."""
-    sample = min(_PARTS, ceil(_PARTS * CALLS_WANTED / max(judged, 1)))
+    sample = sample_for(judged)
     rows = queries.frame(cursor, "metrics/design_effect", values | {"by": by, "sample": sample})
-    return DesignEffects({row["group_code"]: row for row in rows.iter_rows(named=True)}, sample < _PARTS)
+    return DesignEffects({row["group_code"]: row for row in rows.iter_rows(named=True)}, sample < ALL_UNITS)

@@ -7,7 +7,7 @@ from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS, Filters
 from analytics.questions.answers import Figures, GroupFigures
-from analytics.questions.clustering import design_effects
+from analytics.questions.clustering import design_effects, sample_for
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
 from analytics.questions.notes import notes
@@ -45,7 +45,7 @@ def figures(cursor: duckdb.DuckDBPyConnection, filters: Filters, by: str | None)
         grouping=by,
         groups=_groups(cursor, chosen, by, filters.match, has_visits) if by else [],
         ends=chosen.ends,
-        warnings=warnings(cursor, chosen, filters, by),
+        warnings=warnings(cursor, chosen, filters, by, sample_for(counts["judged"])),
         notes=notes(counts, has_visits, effects.sampled),
     )
 

@@ -48,7 +48,7 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
     pairs = queries.frame(cursor, "stories/returns_of_call", {"call_id": call_id}).with_columns(
         windows_days=_windows("window_bits")
     )
-    episodes = queries.frame(cursor, "stories/episodes_of_unit", {"unit_id": unit_id})
+    episodes = queries.frame(cursor, "stories/episodes_of_unit", {"call_ids": calls["call_id"].to_list()})
     own = episodes.filter(pl.col("episode_id") == facts["episode_id"])
     return CallStory(
         call_id=call_id,
@@ -89,7 +89,9 @@ def unit(cursor: duckdb.DuckDBPyConnection, unit_id: str) -> UnitStory:
         timeline=timeline(happenings),
         calls=happenings.calls.drop("what", "cause_label", "outcome_label"),
         filter_changes=changes.drop_nulls("changed_on").sort("changed_on"),
-        episodes=queries.frame(cursor, "stories/episodes_of_unit", {"unit_id": unit_id}),
+        episodes=queries.frame(
+            cursor, "stories/episodes_of_unit", {"call_ids": happenings.calls["call_id"].to_list()}
+        ),
     )
 
 

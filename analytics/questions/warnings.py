@@ -8,6 +8,7 @@ import polars as pl
 from analytics import queries
 from analytics.filters import Filters
 from analytics.questions.answers import Warning
+from analytics.questions.clustering import ALL_UNITS
 from analytics.questions.recording import RECORDED, RECORDING_GROUPINGS, recording_of
 from analytics.questions.selecting import Selection
 
@@ -20,10 +21,14 @@ COMPARED_FROM = 20
 
 
 def warnings(
-    cursor: duckdb.DuckDBPyConnection, chosen: Selection, filters: Filters, by: str | None = None
+    cursor: duckdb.DuckDBPyConnection,
+    chosen: Selection,
+    filters: Filters,
+    by: str | None = None,
+    sample: int = ALL_UNITS,
 ) -> list[Warning]:
-    """Answer `Fleet.warnings`."""
-    counted = queries.frame(cursor, "metrics/warnings", chosen.values).row(0, named=True)
+    """Answer `Fleet.warnings`; `sample` is the sample of units that the median is taken from."""
+    counted = queries.frame(cursor, "metrics/warnings", chosen.values | {"sample": sample}).row(0, named=True)
     found = [
         _dates_without_times(counted),
         _closed_by_paperwork(counted),

@@ -28,7 +28,7 @@ with keys as (
             when 'job_kind' then job_kind
         end as text_key
     from marts.subset(
-        $subset, $days_bit, $window_days, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
+        $subset, $days_bit, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
     )
 ),

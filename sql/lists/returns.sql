@@ -2,11 +2,19 @@
 with pairs as (
     select
         charged.row_id,
-        returns.charged_call_id,
         returns.return_call_id,
-        returns.gap_days
+        returns.gap_days,
+        returns.return_opened_at,
+        returns.return_technician,
+        returns.return_cause,
+        charged.call_id,
+        charged.unit_id,
+        charged.closed_at,
+        charged.depot,
+        charged.technician,
+        charged.cause
     from marts.subset(
-        'came_back', $days_bit, $window_days, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
+        'came_back', $days_bit, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
     ) as charged
     inner join marts.returns on returns.charged_call_id = charged.call_id
@@ -15,25 +23,22 @@ with pairs as (
 
 keys as (
     select
-        pairs.*,
-        later.rowid as return_row_id,
+        *,
         case $sort
-            when 'closed_at' then epoch(charged.closed_at)
-            when 'return_opened_at' then epoch(later.opened_at)
-            when 'days_between' then pairs.gap_days
+            when 'closed_at' then epoch(closed_at)
+            when 'return_opened_at' then epoch(return_opened_at)
+            when 'days_between' then gap_days
         end as number_key,
         case $sort
-            when 'call_id' then charged.call_id
-            when 'unit_id' then charged.unit_id
-            when 'depot' then charged.depot
-            when 'technician' then charged.technician
-            when 'cause' then charged.cause
-            when 'return_technician' then later.technician
-            when 'return_cause' then later.cause
+            when 'call_id' then call_id
+            when 'unit_id' then unit_id
+            when 'depot' then depot
+            when 'technician' then technician
+            when 'cause' then cause
+            when 'return_technician' then return_technician
+            when 'return_cause' then return_cause
         end as text_key
     from pairs
-    inner join marts.calls as charged on charged.rowid = pairs.row_id
-    inner join marts.calls as later on later.call_id = pairs.return_call_id
 ),
 
 page as (
@@ -67,7 +72,7 @@ select
     later.standing as return_standing
 from page
 inner join marts.calls as charged on charged.rowid = page.row_id
-inner join marts.calls as later on later.rowid = page.return_row_id
+inner join marts.calls as later on later.call_id = page.return_call_id
 inner join marts.symptom_sets as charged_symptoms on charged_symptoms.symptom_set = charged.symptom_set
 inner join marts.symptom_sets as later_symptoms on later_symptoms.symptom_set = later.symptom_set
 inner join marts.part_sets as charged_parts on charged_parts.part_set = charged.part_set

@@ -40,6 +40,10 @@ first_calls as (
     select episode_roots.call_row, coded_calls.call_id
     from episode_roots
     inner join coded_calls on coded_calls.call_row = episode_roots.root_row
+    union all
+    select call_row, call_id
+    from coded_calls
+    where call_row in (select root_row from episode_roots)
 )
 
 select
@@ -47,8 +51,8 @@ select
     calls.unit_id,
     calls.unit_hash,
     calls.unit_hash & 63 as unit_sample,
+    date_trunc('month', calls.closed_at)::date::varchar as closed_month,
     calls.place,
-    places.source,
     nullif(places.depot, '') as depot,
     coalesce(call_visits.repair_technician, calls.technician_id) as technician,
     coalesce(call_visits.diagnosis_technician, calls.technician_id) as diagnosis_technician,
@@ -57,25 +61,19 @@ select
     calls.closed_at,
     calls.closed_has_time,
     calls.job_kind,
-    calls.is_repair,
     calls.standing,
-    calls.closed_at is not null and calls.work_done as work_done,
     calls.is_completed,
+    calls.job_kind = 'install' and calls.closed_at is not null and calls.work_done as is_install_done,
     calls.outcome,
-    calls.outcome_written,
-    calls.closing_recorded,
-    calls.outcome_recorded,
     calls.symptom_set,
     calls.family_bits,
     calls.same_again as customer_says_same,
-    return_trips.call_row is not null as is_return_trip,
     return_trips.return_trip_of,
     calls.cause,
     calls.first_diagnosis,
     coalesce(calls.first_diagnosis <> calls.cause, false) and goes_deeper.cause is null as first_diagnosis_wrong,
     units.product_family,
     calls.payer,
-    units.retired_on,
     coalesce(call_visits.visits, 0) as visits,
     coalesce(call_visits.no_access_visits, 0) as no_access_visits,
     coalesce(call_visits.waited_for_part, false) as waited_for_part,
@@ -93,7 +91,6 @@ select
     ages.filter_age_began_days,
     ages.filter_age_began_band,
     ages.filter_told_later_days,
-    coalesce(abs(ages.filter_told_later_days) > 30.4375, false) as filter_disagrees,
     if(
         calls.closing_recorded,
         greatest(
@@ -111,7 +108,12 @@ select
     + if(call_visits.call_row is null, 0, 4)
     + if(call_checks.call_row is null, 0, 8)
     + if(call_checks.has_reading, 16, 0) as recorded_bits,
-    coalesce(first_calls.call_id, if(calls.is_completed, calls.call_id, null)) as episode_id,
+    if(
+        units.retired_on >= calls.closed_at::date,
+        bits_of_gap(date_diff('day', calls.closed_at::date, units.retired_on)),
+        0
+    ) as retired_bits,
+    first_calls.call_id as episode_id,
     greatest(calls.opened_at, calls.closed_at, call_visits.last_visit_end) as last_seen_at
 from coded_calls as calls
 inner join places on places.place = calls.place

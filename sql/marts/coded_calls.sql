@@ -71,8 +71,6 @@ select
     if(effective_has_time, effective_closed_at, effective_closed_at + interval 1 day - interval 1 microsecond)
         as after_at,
     closing_recorded,
-    outcome_recorded,
-    outcome is not null as outcome_written,
     job_kind_code as job_kind,
     is_repair,
     work_done,
@@ -100,5 +98,7 @@ select
     supply_type,
     (root_cause is not null)::utinyint
     + 2 * (outcome is not null)::utinyint
-    + 32 * (filter_last_changed is not null)::utinyint as recorded_bits
+    + 32 * (filter_last_changed is not null)::utinyint
+    + 64 * closing_recorded::utinyint
+    + 128 * outcome_recorded::utinyint as recorded_bits
 from coded;

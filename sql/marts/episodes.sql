@@ -95,7 +95,6 @@ with came_back as (
 
 select
     first_call.call_id as episode_id,
-    first_call.unit_id,
     last_call.place,
     strings.calls,
     strings.opened_at,

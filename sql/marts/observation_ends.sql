@@ -2,7 +2,13 @@
 -- is the extraction date of its calls and visits where all those files have one, else the later of the dates given and
 -- its latest timestamp. A depot whose last record lies more than 14 days before that has its own end.
 create or replace temp table ends as
-with extractions as (
+with known_places as (
+    select place, source, depot from marts.observation_ends
+    union
+    select place, source, depot from places
+),
+
+extractions as (
     select
         source,
         max(extracted_on) as extracted_on,
@@ -12,9 +18,10 @@ with extractions as (
     group by source
 ),
 
-places as (
-    select place, source, coalesce(depot, '') as depot, max(last_seen_at) as last_seen_at
+seen_places as (
+    select places.place, places.source, places.depot, max(calls.last_seen_at) as last_seen_at
     from marts.calls
+    inner join known_places as places on places.place = calls.place
     group by all
 ),
 
@@ -24,7 +31,7 @@ sources as (
         max(places.last_seen_at) as last_seen_at,
         any_value(extractions.extracted_on) as extracted_on,
         coalesce(any_value(extractions.some_undated), true) as some_undated
-    from places
+    from seen_places as places
     left join extractions on extractions.source = places.source
     group by places.source
 ),
@@ -44,7 +51,7 @@ judged as (
         source_ends.ends_at as source_ends_at,
         source_ends.ends_from,
         places.depot <> '' and places.last_seen_at < source_ends.ends_at - interval 14 day as fell_silent
-    from places
+    from seen_places as places
     inner join source_ends on source_ends.source = places.source
 )
 

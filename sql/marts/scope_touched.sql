@@ -27,7 +27,10 @@ create or replace temp view scope_filter_changes as
 select * from records.filter_changes
 where withdrawn_by is null and unit_id in (select unit_id from touched_units);
 
+create or replace temp table forgotten as
+select call_id from marts.calls where unit_id in (select unit_id from touched_units);
+
+delete from marts.visits where call_id in (select call_id from forgotten);
+delete from marts.episodes where episode_id in (select call_id from forgotten);
 delete from marts.calls where unit_id in (select unit_id from touched_units);
 delete from marts.returns where unit_id in (select unit_id from touched_units);
-delete from marts.episodes where unit_id in (select unit_id from touched_units);
-delete from marts.visits where unit_id in (select unit_id from touched_units);

@@ -13,7 +13,6 @@ with results as (
 select
     calls.call_row,
     calls.call_id,
-    calls.unit_id,
     calls.unit_hash,
     visits.visit_id,
     visits.technician_id as technician,
@@ -88,7 +87,6 @@ union all by name
 select
     call_row,
     any_value(call_id) as call_id,
-    any_value(unit_id) as unit_id,
     visit_number,
     arg_min(visit_id, record_number) as visit_id,
     count(*) as records,

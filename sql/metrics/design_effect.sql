@@ -11,10 +11,9 @@ with judged_calls as (
             when 'depot' then depot
             when 'cause' then cause
             when 'product_family' then product_family
-            when 'month' then date_trunc('month', closed_at)::date::varchar
-            when 'symptom' then symptom_set::varchar
-            when 'part' then part_set::varchar
-        end as key,
+            when 'month' then closed_month
+        end as code,
+        case $by when 'symptom' then symptom_set when 'part' then part_set end as set_number,
         (came_back_bits & $family_bit) <> 0 as came_back_family,
         (came_back_bits & $any_bit) <> 0 as came_back_any,
         not is_callback and visits > 0 as first_time_judged,
@@ -29,22 +28,22 @@ with judged_calls as (
 ),
 
 one_each as (
-    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set::varchar as key
+    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set as set_number
     from marts.symptom_sets
     where $by = 'symptom'
     union all
-    select if(len(parts) = 0, [null], parts), part_set::varchar
+    select if(len(parts) = 0, [null], parts), part_set
     from marts.part_sets
     where $by = 'part'
 ),
 
 with_code as (
-    select unnest(one_each.codes) as group_code, judged_calls.* exclude (key)
+    select unnest(one_each.codes) as group_code, judged_calls.* exclude (code, set_number)
     from judged_calls
-    inner join one_each on one_each.key = judged_calls.key
+    inner join one_each on one_each.set_number = judged_calls.set_number
     where $by in ('symptom', 'part')
     union all
-    select key, * exclude (key)
+    select code, * exclude (code, set_number)
     from judged_calls
     where $by not in ('symptom', 'part')
 ),

@@ -29,14 +29,14 @@ with counted as (
         count_if(is_return_trip) as return_trips,
         coalesce(sum(same_day_calls) filter (completed), 0)::bigint as same_day_pairs,
         count_if(completed and symptom_set = 0) as symptom_not_recognised,
-        count_if(completed and outcome_recorded and outcome is null and outcome_written) as outcome_not_recognised,
-        count_if(completed and outcome_recorded and not outcome_written) as outcome_blank,
-        count_if(completed and not outcome_recorded) as without_outcome_column,
-        count_if(completed and not closing_recorded) as without_closing_column,
+        count_if(completed and outcome is null and (recorded_bits & 2) <> 0) as outcome_not_recognised,
+        count_if(completed and (recorded_bits & 128) <> 0 and (recorded_bits & 2) = 0) as outcome_blank,
+        count_if(completed and (recorded_bits & 128) = 0) as without_outcome_column,
+        count_if(completed and (recorded_bits & 64) = 0) as without_closing_column,
         count_if(completed and cause is null) as cause_not_recognised,
-        count_if(judged and retired_on between closed_at::date and (closed_at + to_days($window_days))::date) as retired_inside_window,
-        count_if(work_done and job_kind = 'install' and window_passed) as installs_judged,
-        count_if(work_done and job_kind = 'install' and window_passed and (install_return_bits & $days_bit) <> 0)
+        count_if(judged and (retired_bits & $days_bit) <> 0) as retired_inside_window,
+        count_if(is_install_done and window_passed) as installs_judged,
+        count_if(is_install_done and window_passed and (install_return_bits & $days_bit) <> 0)
             as install_returns,
         count_if(filter_disagrees) as filter_disagrees
     from marts.selection(

@@ -8,10 +8,9 @@ with counted as (
             when 'depot' then depot
             when 'cause' then cause
             when 'product_family' then product_family
-            when 'month' then date_trunc('month', closed_at)::date::varchar
-            when 'symptom' then symptom_set::varchar
-            when 'part' then part_set::varchar
-        end as key,
+            when 'month' then closed_month
+        end as code,
+        case $by when 'symptom' then symptom_set when 'part' then part_set end as set_number,
         count(*) as calls,
         count_if(judged) as judged,
         count_if(young) as young,
@@ -30,26 +29,26 @@ with counted as (
         $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
     )
-    group by key
+    group by code, set_number
 ),
 
 one_each as (
-    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set::varchar as key
+    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set as set_number
     from marts.symptom_sets
     where $by = 'symptom'
     union all
-    select if(len(parts) = 0, [null], parts), part_set::varchar
+    select if(len(parts) = 0, [null], parts), part_set
     from marts.part_sets
     where $by = 'part'
 ),
 
 with_code as (
-    select unnest(one_each.codes) as group_code, counted.* exclude (key)
+    select unnest(one_each.codes) as group_code, counted.* exclude (code, set_number)
     from counted
-    inner join one_each on one_each.key = counted.key
+    inner join one_each on one_each.set_number = counted.set_number
     where $by in ('symptom', 'part')
     union all
-    select key, * exclude (key)
+    select code, * exclude (code, set_number)
     from counted
     where $by not in ('symptom', 'part')
 )

@@ -7,7 +7,7 @@ with spoiled as (
         first_diagnosis_wrong as diagnosis,
         no_access_visits > 0 as no_access
     from marts.subset(
-        'not_first_time_fix', $days_bit, $window_days, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
+        'not_first_time_fix', $days_bit, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
     )
 ),

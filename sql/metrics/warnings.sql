@@ -1,10 +1,10 @@
 -- What bends the figures of the calls chosen: one row.
--- Columns count calls; same_day_pairs counts pairs of calls; median_lag_days is in days; flagged: any office mark.
+-- $sample: the median is taken over units with a sample number below it, of 64. Columns count calls; same_day_pairs counts pairs of calls; median_lag_days is in days; flagged: any office mark.
 select
     count_if(completed and not (opened_has_time and closed_has_time))::bigint as without_times,
     count_if(completed)::bigint as completed,
     coalesce(sum(same_day_calls) filter (completed and same_day_calls > 0), 0)::bigint as same_day_pairs,
-    median(closing_lag_days) filter (completed) as median_lag_days,
+    median(closing_lag_days) filter (completed and unit_sample < $sample) as median_lag_days,
     count_if(completed and closing_lag_days >= 1)::bigint as closed_late,
     coalesce(sum(returns_before_closing) filter (returns_before_closing > 0), 0)::bigint as returns_before_closing,
     count_if(visits_after_closing > 0)::bigint as visited_after_closing,

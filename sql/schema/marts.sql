@@ -22,8 +22,8 @@ create table marts.calls (                 -- one row per live call of any kind
     unit_id varchar not null,
     unit_hash ubigint not null,            -- of unit_id: to take the calls of a unit together
     unit_sample utinyint not null,         -- 0..63, from unit_hash: to sample units
+    closed_month varchar,                  -- first day of the month of closing, ISO
     place integer not null,                -- source and depot, see observation_ends
-    source varchar not null,
     depot varchar,
     technician varchar,                    -- whose repair
     diagnosis_technician varchar,          -- whose diagnosis
@@ -32,35 +32,29 @@ create table marts.calls (                 -- one row per live call of any kind
     closed_at timestamp,                   -- null while open; opened_at where the file has no closing column
     closed_has_time boolean,
     job_kind varchar not null,             -- repair where blank or not recognised
-    is_repair boolean not null,
     standing varchar not null,             -- completed, open, not_a_repair, or why no work was done: the outcome's code
-    work_done boolean not null,            -- closed, and the outcome says no otherwise; any job kind
-    is_completed boolean not null,         -- a repair with work done
+    is_completed boolean not null,         -- a repair, closed, on which work was done
+    is_install_done boolean not null,      -- an install, closed, on which work was done
     outcome varchar,                       -- code; null where blank or not recognised
-    outcome_written boolean not null,      -- something stands in the outcome column
-    closing_recorded boolean not null,     -- the file has a closing column
-    outcome_recorded boolean not null,     -- the file has an outcome column
     symptom_set integer not null,
     family_bits integer not null,
     customer_says_same boolean not null,   -- "same thing again": its symptoms are those of the call before
-    is_return_trip boolean not null,
-    return_trip_of varchar,                -- the part-on-order call that it was opened to finish
+    return_trip_of varchar,                -- a return trip: the part-on-order call that it was opened to finish
     cause varchar,                         -- recognised root cause of this call
     first_diagnosis varchar,
     first_diagnosis_wrong boolean not null, -- both recognised, another cause, and not one that goes deeper
     product_family varchar,
     payer varchar,
-    retired_on date,                       -- of the unit
-    visits integer not null,               -- visits, those that overlap taken as one
-    no_access_visits integer not null,     -- of them, where nobody let us in
+    visits usmallint not null,             -- visits, those that overlap taken as one
+    no_access_visits usmallint not null,     -- of them, where nobody let us in
     waited_for_part boolean not null,      -- a visit ended with a part on order
     part_set integer not null,
     came_back_bits usmallint not null,     -- a return is counted against this call
     is_callback_bits usmallint not null,   -- this call is counted against another as a return
-    days_until_return double,              -- from closing to the first return counted against it, same family
-    days_until_return_any double,          -- the same, any symptom
-    same_day_calls integer not null,       -- repair calls of its family opened on its day of closing, a time missing
-    same_day_calls_any integer not null,   -- the same, any symptom
+    days_until_return float,               -- from closing to the first return counted against it, same family
+    days_until_return_any float,           -- the same, any symptom
+    same_day_calls usmallint not null,       -- repair calls of its family opened on its day of closing, a time missing
+    same_day_calls_any usmallint not null,   -- the same, any symptom
     install_return_bits utinyint not null, -- for an install: a repair call followed
     leak_bits utinyint not null,           -- a water part was fitted, and a leak was reported afterwards
     filter_age_days integer,               -- at the day of the call
@@ -68,13 +62,14 @@ create table marts.calls (                 -- one row per live call of any kind
     filter_age_began_days integer,         -- on the day the trouble began
     filter_age_began_band varchar not null,
     filter_told_later_days integer,        -- change as told minus change as recorded; positive: told later
-    filter_disagrees boolean not null,     -- told and recorded lie more than a month apart
-    closing_lag_days double,               -- from the end of the last visit to closing
-    returns_before_closing integer not null, -- repair calls of its family opened in between
-    visits_after_closing integer not null,
+    closing_lag_days float,                -- from the end of the last visit to closing
+    returns_before_closing usmallint not null, -- repair calls of its family opened in between
+    visits_after_closing usmallint not null,
     office_flag boolean,                   -- the office's own callback mark, null where blank or not recognised
-    recorded_bits utinyint not null,       -- 1 cause, 2 outcome, 4 visit, 8 check, 16 reading, 32 filter date
-    episode_id varchar,                    -- null for a call that is neither completed nor a callback
+    recorded_bits utinyint not null,       -- 1 cause, 2 outcome, 4 visit, 8 check, 16 reading, 32 filter date,
+                                           -- 64 the file has a closing column, 128 it has an outcome column
+    retired_bits utinyint not null,        -- the unit was retired inside the window
+    episode_id varchar,                    -- null where no other call is joined to it
     last_seen_at timestamp not null        -- latest timestamp of the call and its visits
 );
 
@@ -93,7 +88,6 @@ create table marts.returns (               -- one row per return, call it is cou
 
 create table marts.episodes (              -- one row per string of calls joined by callbacks, 30 days, same family
     episode_id varchar not null,           -- call_id of the first call
-    unit_id varchar not null,
     place integer not null,                -- of the last completed call
     calls integer not null,
     opened_at timestamp not null,          -- of the first call
@@ -108,7 +102,6 @@ create table marts.episodes (              -- one row per string of calls joined
 
 create table marts.visits (                -- one row per visit, records of one call that overlap in time taken as one
     call_id varchar not null,
-    unit_id varchar not null,
     visit_number integer not null,         -- 1 for the first of the call
     visit_id varchar not null,             -- of its first record
     records integer not null,              -- how many were taken together

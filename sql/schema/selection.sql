@@ -3,6 +3,8 @@
 -- window_bit is one bit of the ten described in marts.sql; cutoffs[place] is the latest closing whose window has
 -- passed (end of observation, or as_of_end where that is earlier, minus the window).
 -- Columns: those of marts.calls, and
+--   is_repair, is_return_trip
+--   filter_disagrees  the filter date told and the one recorded lie more than a month apart
 --   row_id      of marts.calls, to fetch further columns of a few calls
 --   state       completed, open, not_a_repair, or why no work was done, as it stood at as_of_end
 --   completed   a completed call, closed by then
@@ -18,7 +20,10 @@ with present as (
     select
         *,
         rowid as row_id,
-        if(is_repair and closed_at > as_of_end::timestamp, 'open', standing) as state,
+        standing <> 'not_a_repair' as is_repair,
+        return_trip_of is not null as is_return_trip,
+        coalesce(abs(filter_told_later_days) > 30.4375, false) as filter_disagrees,
+        if(standing <> 'not_a_repair' and closed_at > as_of_end::timestamp, 'open', standing) as state,
         is_completed and coalesce(closed_at <= as_of_end::timestamp, true) as completed,
         case
             when len(list_distinct(cutoffs::timestamp[])) = 1 then closed_at <= (cutoffs::timestamp[])[1]

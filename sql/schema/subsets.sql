@@ -1,7 +1,7 @@
 -- subset: the calls behind one number. The selection, and of it the calls of one of the closed list of subsets in
 -- analytics/questions/subsets.py. days_bit is the window as one of five bits. Columns as in selection.
 create macro marts.subset(
-    subset, days_bit, window_days, window_bit, cutoffs, as_of_end, closed_from, closed_before,
+    subset, days_bit, window_bit, cutoffs, as_of_end, closed_from, closed_before,
     depots, technicians, causes, product_families, symptom_sets, part_sets
 ) as table
 with first_time as (
@@ -42,12 +42,12 @@ where case subset
     when 'return_trips' then is_return_trip
     when 'same_day' then completed and same_day_calls > 0
     when 'install_returns'
-        then work_done and job_kind = 'install' and window_passed and (install_return_bits & days_bit::utinyint) <> 0
+        then is_install_done and window_passed and (install_return_bits & days_bit::utinyint) <> 0
     when 'retired_inside_window'
-        then judged and retired_on between closed_at::date and (closed_at + to_days(window_days))::date
+        then judged and (retired_bits & days_bit::utinyint) <> 0
     when 'symptom_not_recognised' then completed and symptom_set = 0
     when 'cause_not_recognised' then completed and cause is null
-    when 'outcome_not_recognised' then completed and outcome_recorded and outcome is null and outcome_written
+    when 'outcome_not_recognised' then completed and outcome is null and (recorded_bits & 2) <> 0
     when 'filter_disagrees' then filter_disagrees
     when 'closed_by_paperwork' then completed and closing_lag_days >= 1
     when 'returned_before_closing' then returns_before_closing > 0

@@ -30,14 +30,14 @@ select
     calls.first_diagnosis,
     calls.payer,
     calls.customer_says_same,
-    calls.is_return_trip,
+    calls.return_trip_of is not null as is_return_trip,
     calls.return_trip_of,
     calls.filter_age_band,
     calls.filter_age_began_days,
     calls.filter_told_later_days,
     calls.office_flag,
-    calls.episode_id,
-    calls.source
+    coalesce(calls.episode_id, if(calls.is_completed, calls.call_id, null)) as episode_id,
+    ends.source
 from marts.calls
 inner join marts.symptom_sets on symptom_sets.symptom_set = calls.symptom_set
 inner join marts.part_sets on part_sets.part_set = calls.part_set

@@ -226,8 +226,9 @@ class SmallFleet:
         }
 
     def row(self, call_id: str) -> dict[str, Any]:
-        """Return one row of marts.calls."""
-        found = self.connection.sql("from marts.calls where call_id = ?", params=[call_id]).pl()
+        """Return one row of marts.calls, with what the selection adds for 30 days and the same family."""
+        selection = "marts.selection(4, [null], null, null, null, [], [], [], [], [], [])"
+        found = self.connection.sql(f"from {selection} where call_id = ?", params=[call_id]).pl()
         return found.row(0, named=True)
 
     def table(self, text: str) -> pl.DataFrame:

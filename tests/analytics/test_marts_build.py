@@ -111,7 +111,7 @@ def test_a_unit_whose_calls_are_all_withdrawn_leaves_the_marts() -> None:
     fleet.withdraw("calls", call_id="A")
     fleet.build(["U1"])
     assert fleet.table("select call_id from marts.calls").to_series().to_list() == ["B"]
-    assert fleet.table("select unit_id from marts.episodes").to_series().to_list() == ["U2"]
+    assert fleet.table("select episode_id from marts.episodes").to_series().to_list() == ["B"]
 
 
 class TestEndOfObservation:
