@@ -18,6 +18,8 @@ LONGEST_FIELD = 100_000
 LONGEST_RECORD = 16_000_000
 KEPT_CHARACTERS = 10_000
 BATCH = 20_000
+ENOUGH_FIELDS = 5
+LINE_END = "\r\n"
 _LOOKS_DATED = re.compile(r"\s*\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}")
 
 
@@ -69,7 +71,7 @@ def write_clean(
     Returns
     -------
     int
-        Number of malformed records.
+        Number of records, malformed ones among them.
     """
     good: list[list[str]] = []
     bad: list[Rejected] = []
@@ -79,13 +81,13 @@ def write_clean(
         target.open("w", encoding="utf-8", newline="") as clean,
         _long_fields(),
     ):
-        writer = csv.writer(clean, lineterminator="\r\n")
+        writer = csv.writer(clean, lineterminator=LINE_END)
         for record in records(source, reading, undecodable):
             if isinstance(record, Rejected):
                 bad.append(record)
-                count += 1
             else:
                 good.append(record)
+            count += 1
             if len(good) + len(bad) >= BATCH:
                 writer.writerows(good)
                 reject(bad)
@@ -161,13 +163,19 @@ def _fault(fields: list[str], lines: list[str], width: int) -> str | None:
 
 
 def _swallows(lines: list[str], reading: Reading) -> bool:
-    """Say whether one of the lines inside a quoted field would make a record by itself."""
-    filled = [reading.columns[name] for name, each in reading.table.columns.items() if each.filled]
+    """Say whether one of the lines inside a quoted field would make a record by itself.
+
+    Without a date in it, only a line of several fields is taken for one. The line on which a field really
+    closes has its quote in what looks like its first field.
+    """
+    filled = [reading.columns.get(name, -1) for name, each in reading.table.columns.items() if each.filled]
     dated = [
         reading.columns[name]
         for name in reading.table.of_kind("timestamp", "date")
         if name in reading.columns
     ]
+    if -1 in filled or (not dated and reading.width < ENOUGH_FIELDS):
+        return False
     for line in lines:
         try:
             alone = next(
@@ -177,6 +185,7 @@ def _swallows(lines: list[str], reading: Reading) -> bool:
             continue
         if (
             len(alone) == reading.width
+            and reading.quote not in alone[0]
             and all(alone[place].strip() for place in filled)
             and (not dated or any(_LOOKS_DATED.match(alone[place]) for place in dated))
         ):

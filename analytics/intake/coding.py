@@ -60,19 +60,55 @@ def check_words(catalogue: Catalogue, words: Words) -> None:
                 )
 
 
+def settle_again(connection: duckdb.DuckDBPyConnection, words: Words) -> tuple[bool, list[str]]:
+    """Give texts that were coded before the meaning that the mapping gives them.
+
+    Returns
+    -------
+    bool, list of str
+        Whether any meaning changed, so that the marts of every unit are to be built anew; and which words had
+        another settled meaning before.
+    """
+    changed, messages = False, []
+    for field, entries in words.items():
+        said = _folded(entries)
+        before = queries.frame(connection, "staging/settled_before", {"field": field, "words": list(said)})
+        meant = _codes(before["text"], said)
+        other = before.filter((pl.col("how") != "settled") | (pl.col("codes") != meant))
+        for row in other.filter(pl.col("how") == "settled").to_dicts():
+            now = " and ".join(said[_fold(row["text"])]) or "nothing"
+            then = " and ".join(row["codes"]) or "nothing"
+            messages.append(f"'{row['text']}' meant {then} as {field}, and now means {now}, for all senders")
+        if not other.is_empty():
+            changed = True
+            settled = other.select("text", codes=_codes(other["text"], said))
+            connection.register("settled", settled)
+            queries.run(connection, "staging/settle_again", {"field": field})
+            connection.unregister("settled")
+    return changed, messages
+
+
 def _settled(coded: pl.DataFrame, words: AnyMapping[str, tuple[str, ...]]) -> pl.DataFrame:
     """Put the mapping's meaning of a word in place of the one found; case and spaces around do not matter."""
-    if not words:
+    said = _folded(words)
+    settled = pl.Series([_fold(text) in said for text in coded["text"]], dtype=pl.Boolean)
+    if not settled.any():
         return coded
-    said = {word.strip().casefold(): codes for word, codes in words.items()}
-    keys = [text.strip().casefold() for text in coded["text"]]
-    if not any(key in said for key in keys):
-        return coded
-    settled = pl.Series([key in said for key in keys])
-    codes = pl.Series([list(said.get(key, ())) for key in keys], dtype=pl.List(pl.String))
     return coded.with_columns(
-        pl.when(settled).then(codes).otherwise(pl.col("codes")).alias("codes"),
+        pl.when(settled).then(_codes(coded["text"], said)).otherwise(pl.col("codes")).alias("codes"),
         pl.when(settled).then(pl.lit("settled")).otherwise(pl.col("how")).alias("how"),
         pl.when(~settled).then(pl.col("score")).alias("score"),
         *(pl.when(~settled).then(pl.col(name)).alias(name) for name in ("implied_field", "implied_code")),
     )
+
+
+def _codes(texts: pl.Series, said: AnyMapping[str, tuple[str, ...]]) -> pl.Series:
+    return pl.Series([list(said.get(_fold(text), ())) for text in texts], dtype=pl.List(pl.String))
+
+
+def _folded(words: AnyMapping[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+    return {_fold(word): codes for word, codes in words.items()}
+
+
+def _fold(text: str) -> str:
+    return text.strip().lower()

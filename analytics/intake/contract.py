@@ -7,6 +7,8 @@ from functools import cache
 from importlib import resources
 from types import MappingProxyType
 
+from analytics.errors import BadQuestion
+
 DATED = ("timestamp", "date")
 NUMERIC = ("number", "integer")
 
@@ -95,6 +97,19 @@ def tables() -> Mapping[str, Table]:
     """Every table of the contract, by name."""
     raw = tomllib.loads(resources.files("analytics.intake").joinpath("contract.toml").read_text("utf-8"))
     return MappingProxyType({name: _table(name, entry) for name, entry in raw.items()})
+
+
+def table_named(name: str) -> Table:
+    """Return one table.
+
+    Raises
+    ------
+    BadQuestion
+        When there is no such table.
+    """
+    if name not in tables():
+        raise BadQuestion(f"'{name}' is no table. Choose one of {', '.join(tables())}.")
+    return tables()[name]
 
 
 def _table(name: str, entry: dict) -> Table:

@@ -58,7 +58,7 @@ def plain(header: str) -> str:
     >>> plain("Ger\u00e4te-Nr. ")
     'gerate nr'
     """
-    folded = unicodedata.normalize("NFKD", header.replace("ß", "ss")).casefold()
+    folded = unicodedata.normalize("NFKD", header.replace("ß", "ss").replace("°", "o")).casefold()
     kept = "".join(each for each in folded if not unicodedata.combining(each))
     return re.sub(r"[^0-9a-z]+", " ", kept).strip()
 

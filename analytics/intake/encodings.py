@@ -82,12 +82,15 @@ def decide(path: Path, scanned: Scan, wanted: str | None = None) -> Encoding:
     """
     if wanted:
         try:
-            return Encoding(codecs.lookup(wanted).name)
+            name = codecs.lookup(wanted).name
         except LookupError:
             raise BadMapping(
                 f"The mapping names the encoding '{wanted}', which does not exist. "
                 "Common ones: utf-8, cp1252, latin-1, utf-16, cp850."
             ) from None
+        if name in ("utf-8", "utf-8-sig") and not scanned.is_utf8:
+            raise _does_not_fit(path, name)
+        return Encoding(name)
     with path.open("rb") as stream:
         head = stream.read(HEAD_BYTES)
     _refuse_other_kinds(path, head)
@@ -124,10 +127,14 @@ def write_copy(path: Path, encoding: Encoding, target: Path) -> None:
             while text := source.read(1024 * 1024):
                 copy.write(text)
     except UnicodeError as error:
-        raise BadFile(
-            f"{path.name} can not be read as {encoding.name}: {str(error)[:200]}. "
-            "Name the right encoding in the mapping, or save the file as UTF-8."
-        ) from None
+        raise _does_not_fit(path, encoding.name, f": {str(error)[:200]}") from None
+
+
+def _does_not_fit(path: Path, name: str, where: str = "") -> BadFile:
+    return BadFile(
+        f"{path.name} can not be read as {name}{where}. "
+        "Name the right encoding in the mapping, or save the file as UTF-8."
+    )
 
 
 def _refuse_other_kinds(path: Path, head: bytes) -> None:

@@ -3,7 +3,6 @@
 import time
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
-from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from analytics.intake import coding, one_file, staging
 from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
 from analytics.intake.report import FileReport, LoadReport
+from analytics.marts import build_marts
 from analytics.store import Draft, Store
 
 Progress = Callable[[str, float], None]
@@ -99,18 +99,23 @@ def _load(
         "program_version": version("service-call-analytics"),
     }
     queries.run(connection, "staging/begin_load", begun)
+    changed, messages = coding.settle_again(connection, orders[0].mapping.words if orders else {})
     reports = []
     for n, order in enumerate(orders):
         share = _share(report, n, len(orders))
         reports.append(
             _loaded_before(connection, order) or one_file.load_file(load, order, file_id + n, share)
         )
-    if all(each.already_loaded for each in reports):
+    if all(each.already_loaded for each in reports) and not changed:
         draft.abandon()
         return reports, None
-    report("building marts", 0.0)
-    marts = import_module("analytics.marts")
-    marts.build_marts(connection, catalogue, "all" if draft.first else "touched_units")
+    reports[0].messages += messages
+    build_marts(
+        connection,
+        catalogue,
+        "all" if draft.first or changed else "touched_units",
+        progress=lambda _, share: report("building marts", share),
+    )
     queries.run(connection, "staging/end_load", {"load_id": load_id, "finished_at": _now()})
     return reports, load_id
 

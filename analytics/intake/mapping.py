@@ -147,11 +147,12 @@ def _mapping(raw: dict[str, Any]) -> Mapping:
         encoding=raw.get("encoding"),
         separator=raw.get("separator"),
         tables={name: _table(raw[name], known[name]) for name in known if name in raw},
-        words={name: _words(name, entry) for name, entry in raw.get("words", {}).items()},
+        words={name: _words(name, entry) for name, entry in _as_table(raw.get("words", {}), "words").items()},
     )
 
 
-def _table(raw: dict[str, Any], table: Table) -> TableMapping:
+def _table(raw: Any, table: Table) -> TableMapping:
+    raw = _as_table(raw, table.name)
     if unknown := [key for key in raw if key not in _PARTS]:
         raise BadMapping(f"unknown key '{table.name}.{unknown[0]}'. Known: {', '.join(_PARTS)}.")
     columns = _texts(raw, table, "columns", tuple(table.columns))
@@ -164,14 +165,26 @@ def _table(raw: dict[str, Any], table: Table) -> TableMapping:
         dates=_texts(raw, table, "dates", table.of_kind(*DATED), DATE_ORDERS),
         decimals=_texts(raw, table, "decimals", table.of_kind(*NUMERIC), DECIMALS),
         units=_units(_texts(raw, table, "units", tuple(measured)), table),
-        ignored=tuple(raw.get("ignored", ())),
+        ignored=_ignored(raw.get("ignored", []), table),
     )
+
+
+def _as_table(raw: Any, key: str) -> dict[str, Any]:
+    if not isinstance(raw, dict):
+        raise BadMapping(f"{key} is {raw!r}; a table [{key}] is wanted here.")
+    return raw
+
+
+def _ignored(raw: Any, table: Table) -> tuple[str, ...]:
+    if not isinstance(raw, list) or not all(isinstance(each, str) for each in raw):
+        raise BadMapping(f"{table.name}.ignored is {raw!r}; a list of headers is wanted here.")
+    return tuple(raw)
 
 
 def _texts(
     raw: dict[str, Any], table: Table, part: str, names: tuple[str, ...], legal: tuple[str, ...] = ()
 ) -> dict[str, str]:
-    entries = raw.get(part, {})
+    entries = _as_table(raw.get(part, {}), f"{table.name}.{part}")
     for key, value in entries.items():
         if key not in names:
             raise BadMapping(
@@ -205,10 +218,11 @@ def _words(name: str, raw: Any) -> dict[str, tuple[str, ...]]:
     )
     if name not in fields:
         raise BadMapping(f"words.{name} is no coded field. Known: {', '.join(fields)}.")
-    codes = {word: (code,) if isinstance(code, str) else tuple(code) for word, code in raw.items()}
-    for word, each in codes.items():
-        if not all(isinstance(code, str) for code in each):
-            raise BadMapping(
-                f"words.{name}.{quoted(word)} is {raw[word]!r}; a code or a list of codes is wanted here."
-            )
+    codes: dict[str, tuple[str, ...]] = {}
+    for word, meant in _as_table(raw, f"words.{name}").items():
+        listed = [meant] if isinstance(meant, str) else meant
+        if not isinstance(listed, list) or not all(isinstance(code, str) for code in listed):
+            key = f"words.{name}.{quoted(word)}"
+            raise BadMapping(f"{key} is {meant!r}; a code or a list of codes is wanted here.")
+        codes[word] = tuple(listed)
     return codes

@@ -81,6 +81,7 @@ def load_file(load: Load, order: Order, file_id: int, progress: Callable[[str, f
     judged = judging.judge(load.connection, values)
     report = _report(order, file_id, judged, staged)
     report.messages += [message] if message else []
+    report.messages += [] if report.rows else ["it has no rows below its header"]
     _refuse_vain_extract(load, order, report, taken, values)
     progress("writing", 0.5)
     _write(load, order, values, report)
@@ -109,6 +110,7 @@ def _readable(load: Load, order: Order) -> tuple[Reading, Scan]:
         skipped_lines=sheet.dialect.skipped_lines,
         separator=sheet.dialect.separator,
         quote=sheet.dialect.quote,
+        line_end=scanned.line_end or "\n",
         today=load.today,
         extracted=order.extraction.at if order.extraction.known_from in ("given", "mapping") else None,
         units=dict(order.recognised.units),
@@ -150,7 +152,7 @@ def _report(order: Order, file_id: int, judged: judging.Judged, staged: staging.
         table=order.recognised.table.name,
         source=order.source,
         file_id=file_id,
-        rows=sum(judged.verdicts.values()) + sum(judged.reasons.values()) + sum(staged.rejected.values()),
+        rows=staged.rows,
         loaded=judged.verdicts.get("new", 0),
         updated=judged.verdicts.get("updated", 0),
         repeated_exact=judged.verdicts.get("repeated_exact", 0),

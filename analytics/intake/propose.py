@@ -10,7 +10,7 @@ import polars as pl
 
 from analytics.catalogue import Catalogue, load_catalogue
 from analytics.intake import encodings, matching, sheets, staging
-from analytics.intake.contract import Table, tables
+from analytics.intake.contract import Table, table_named, tables
 from analytics.intake.dialect import SEPARATOR_NAMES
 from analytics.intake.mapping import Mapping, TableMapping, quoted
 from analytics.intake.matching import Candidate
@@ -134,7 +134,7 @@ def propose(path: Path | str, *, table: str | None = None, catalogue: Catalogue 
     catalogue = catalogue or load_catalogue()
     sheet = sheets.look_at(Path(path), Mapping())
     header, separator = sheet.dialect.header, sheet.dialect.separator
-    choices = [tables()[table]] if table else list(tables().values())
+    choices = [table_named(table)] if table else list(tables().values())
     fits = [columns_of(header, each, TableMapping(), sheet.sample) for each in choices]
     plain_sight = [each for each in fits if is_certain(each, header)]
     matches = [(fit, _likely(catalogue, sheet, fit)) for fit in plain_sight or fits]
@@ -187,6 +187,7 @@ def _settle(sheet: Sheet, table: Table, places: dict[str, int]) -> tuple[dict[st
             skipped_lines=sheet.dialect.skipped_lines,
             separator=sheet.dialect.separator,
             quote=sheet.dialect.quote,
+            line_end="\n",
             today=date.today(),
         )
         return staging.settle_only(connection, sheet.name, reading, scratch=Path(folder))

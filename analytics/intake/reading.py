@@ -28,7 +28,7 @@ class Reading:
         Our column -> place of the file's column, from 0.
     skipped_lines : int
         Lines of `path` before the first record.
-    separator, quote : str
+    separator, quote, line_end : str
     numbered : bool
         The copy has one more column with the physical line of each record.
     today : date
@@ -52,6 +52,7 @@ class Reading:
     skipped_lines: int
     separator: str
     quote: str
+    line_end: str
     today: date
     extracted: date | datetime | None = None
     numbered: bool = False
@@ -81,6 +82,7 @@ class Reading:
             "skip": self.skipped_lines,
             "separator": self.separator,
             "quote": self.quote,
+            "line_end": self.line_end.replace("\r", "\\r").replace("\n", "\\n"),
             "latest": latest,
             "latest_reason": latest_reason,
             "header_word": self.header_word(),
@@ -123,4 +125,4 @@ class Reading:
     def header_word(self) -> str:
         """Header of the first column that must be filled: a row that has it there is the header again."""
         filled = next(name for name, column in self.table.columns.items() if column.filled)
-        return self.header[self.columns[filled]]
+        return self.header[self.columns[filled]] if filled in self.columns else ""

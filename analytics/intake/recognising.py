@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from analytics.catalogues.units_of_measure import read_units, unit_of
 from analytics.errors import BadFile, BadQuestion, NeedsAnswer
-from analytics.intake.contract import IGNORED_HEADERS, Column, Table, tables
+from analytics.intake.contract import IGNORED_HEADERS, Column, Table, table_named, tables
 from analytics.intake.dialect import plain, without_unit
 from analytics.intake.evidence import contradiction
 from analytics.intake.mapping import Mapping, TableMapping
@@ -75,9 +75,7 @@ def recognise(
     NeedsAnswer
         When a required column, or which table it is, can not be told for certain.
     """
-    if wanted is not None and wanted not in tables():
-        raise BadQuestion(f"'{wanted}' is no table. Choose one of {', '.join(tables())}.")
-    chosen = (wanted,) if wanted else _tables_of_mapping(header, mapping) or tuple(tables())
+    chosen = (table_named(wanted).name,) if wanted else _tables_of_mapping(header, mapping) or tuple(tables())
     fits = [
         columns_of(header, tables()[each], mapping.tables.get(each, TableMapping()), sample)
         for each in chosen
@@ -130,7 +128,11 @@ def columns_of(
         if (unit := _unit(header[place], table.columns[column]))
     }
     units |= mapping.units
-    unused = tuple(written for place, written in enumerate(header) if place not in columns.values())
+    unused = tuple(
+        written
+        for place, written in enumerate(header)
+        if place not in columns.values() and plain(written) not in map(plain, IGNORED_HEADERS)
+    )
     return Recognised(table, columns, because, units, doubtful, unused, doubts)
 
 

@@ -27,8 +27,9 @@ class Scan:
         A UTF-8 byte order mark leads it.
     lines : int
         Physical lines without the empty ones at the end; a last line without line end counts.
-    nul_bytes, lone_returns : int
-        Zero bytes; carriage returns that no line feed follows.
+    nul_bytes : int
+    line_end : str or None
+        What ends every line, line feed with or without carriage return; None where the ends are mixed.
     """
 
     size_bytes: int
@@ -37,7 +38,7 @@ class Scan:
     has_bom: bool
     lines: int
     nul_bytes: int
-    lone_returns: int
+    line_end: str | None
 
 
 def scan(path: Path, progress: Callable[[float], None] | None = None) -> Scan:
@@ -95,5 +96,11 @@ def _scan(read: Callable[[int], bytes], size: int, progress: Callable[[float], N
         has_bom=head.startswith(UTF8_BOM),
         lines=lines,
         nul_bytes=nuls,
-        lone_returns=returns - pairs,
+        line_end=_line_end(feeds, returns, pairs),
     )
+
+
+def _line_end(feeds: int, returns: int, pairs: int) -> str | None:
+    if not returns:
+        return "\n"
+    return "\r\n" if returns == pairs == feeds else None

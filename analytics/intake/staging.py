@@ -10,7 +10,7 @@ import polars as pl
 
 from analytics import queries
 from analytics.errors import NeedsAnswer
-from analytics.intake.careful import Rejected, write_clean
+from analytics.intake.careful import LINE_END, Rejected, write_clean
 from analytics.intake.mapping import TableMapping
 from analytics.intake.reading import Reading
 from analytics.intake.scanning import Scan
@@ -32,6 +32,8 @@ class Staged:
     ----------
     reading : Reading
         How it was read in the end.
+    rows : int
+        Records in the file, as counted on its lines or by the careful reader.
     rejected : dict of str to int
         Malformed records by reason; they are in loads.set_aside already.
     day_first : bool or None
@@ -41,6 +43,7 @@ class Staged:
     """
 
     reading: Reading
+    rows: int = 0
     rejected: dict[str, int] = field(default_factory=dict)
     day_first: bool | None = None
     messages: list[str] = field(default_factory=list)
@@ -88,18 +91,23 @@ def stage(
     NeedsAnswer
         When dates or numbers can be read in two ways.
     """
-    if not (scanned.nul_bytes or scanned.lone_returns or undecodable):
+    if scanned.line_end and not scanned.nul_bytes and not undecodable:
         try:
             staged = _settle_and_read(connection, name, reading, mapping)
         except duckdb.InvalidInputException:
             pass  # malformed for DuckDB: the careful reader says where, and why
         else:
-            rows = queries.frame(connection, "staging/staged_rows").item()
-            # No record takes up less than a line: as many records as lines means that each is one line.
-            if rows == scanned.lines - reading.skipped_lines:
+            if is_one_line_each(connection, reading, scanned):
+                staged.rows = scanned.lines - reading.skipped_lines
                 return staged
     clean = replace(
-        reading, path=scratch / "clean.csv", skipped_lines=0, separator=",", quote='"', numbered=True
+        reading,
+        path=scratch / "clean.csv",
+        skipped_lines=0,
+        separator=",",
+        quote='"',
+        line_end=LINE_END,
+        numbered=True,
     )
     rejected: dict[str, int] = {}
 
@@ -109,7 +117,7 @@ def stage(
         for each in batch:
             rejected[each.reason] = rejected.get(each.reason, 0) + 1
 
-    write_clean(
+    rows = write_clean(
         reading,
         clean.path,
         reject,
@@ -117,8 +125,18 @@ def stage(
         progress=lambda line: progress(min(line / max(scanned.lines, 1), 1.0)),
     )
     staged = _settle_and_read(connection, name, clean, mapping)
-    staged.rejected = rejected
+    staged.rows, staged.rejected = rows, rejected
     return staged
+
+
+def is_one_line_each(connection: duckdb.DuckDBPyConnection, reading: Reading, scanned: Scan) -> bool:
+    """Say whether every staged record is one physical line.
+
+    No record takes up less than a line. As many records as lines means that each is one, and that the number
+    of a record tells its line.
+    """
+    rows = queries.frame(connection, "staging/staged_rows").item()
+    return rows == scanned.lines - reading.skipped_lines
 
 
 def settle_only(
@@ -141,7 +159,13 @@ def settle_only(
         Date columns whose order of day and month the values decide; the questions that are open.
     """
     clean = replace(
-        reading, path=scratch / "clean.csv", skipped_lines=0, separator=",", quote='"', numbered=True
+        reading,
+        path=scratch / "clean.csv",
+        skipped_lines=0,
+        separator=",",
+        quote='"',
+        line_end=LINE_END,
+        numbered=True,
     )
     write_clean(reading, clean.path, lambda rejected: None)
     settling = Settling(connection, name, clean, TableMapping())

@@ -2,6 +2,9 @@
 -- Grain: one row per record of the file, in its order.
 -- Columns: line (physical line in the file, 1-based); key_hash (of call_id); row_hash (of everything typed);
 -- moment (latest time in the row); reasons (why the row can not be loaded; null when it can); then records.calls.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $opened_at_formats, $opened_at_zoned,
+-- $closed_at_formats, $closed_at_zoned, $filter_last_changed_in, $unit_age_in, $problem_duration_in,
+-- $freezer_temperature_in, $header_word, $latest, $latest_reason, $has_closing, $has_outcome.
 create or replace temp table staged as
 with lacking as (
     select
@@ -19,7 +22,7 @@ with lacking as (
 ),
 incoming as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     from lacking
 ),

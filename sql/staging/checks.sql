@@ -2,6 +2,8 @@
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.checks.
 -- A reading that is no number ("OL") is no fault: it stays as reading_text. A unit written behind the number
 -- ("12 psi") counts where it is one of $unit_spellings; $reading_in is the unit of the whole column, if it has one.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $sequence_sign, $reading_sign, $minutes_sign,
+-- $minutes_scale, $header_word.
 create or replace temp table staged as
 with lacking as (
     select
@@ -12,7 +14,7 @@ with lacking as (
 ),
 incoming as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     from lacking
 ),
@@ -37,7 +39,8 @@ measured as (
     select
         *,
         case when reading_alone is null and reading_text is not null
-            then regexp_extract(reading_text, '^([-+]?[0-9][0-9.,]*)\s*([^0-9\s].*)$', ['number', 'unit']) end as parted
+            then regexp_extract(reading_text, '^([-+]?[0-9][0-9.,]*)\s*([^0-9\s].*)$', ['number', 'unit'])
+        end as parted
     from typed
 ),
 with_units as (
@@ -49,7 +52,9 @@ judged as (
         *,
         coalesce(reading_alone, case when has_unit then as_number(parted.number, $reading_sign) end) as reading,
         coalesce(
-            unit_written, case when has_unit then parted.unit end, case when reading_text is not null then $reading_in end
+            unit_written,
+            case when has_unit then parted.unit end,
+            case when reading_text is not null then $reading_in end
         ) as reading_unit,
         (visit_id is not null or call_id is not null) and "check" is not null and "check" <> $header_word
             and (sequence_written is null or coalesce(sequence_number = floor(sequence_number), false))

@@ -1,5 +1,7 @@
 -- Move the known rows that a certainly later file has unchanged to that file, so that no file between the two can
 -- count as later than what is known.
+-- Grain: one row per known row.
+-- Binds $file_id, $table.
 update records.calls as r set file_id = $file_id, line = v.line
 from verdicts v where $table = 'calls' and v.confirms and r.rowid = v.stored_row;
 update records.visits as r set file_id = $file_id, line = v.line

@@ -1,9 +1,10 @@
 -- How the dates of one column ($column) of a file are written. Grain: one row per shape (the value with every digit as
 -- 9), the 200 most frequent. Columns: shape, "rows", example and line (of the first), only_day_first and
 -- only_month_first (values that are dates in one order alone), alike (the same number in both places).
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end.
 with counted as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     select null::bigint as source_line where false
 ),

@@ -1,4 +1,5 @@
 -- Set the staged calls aside that lie at $far_moment, long after everything else of their source.
+-- Grain: one row per call.
 update staged
 set reasons = [
     case when closed_at = $far_moment

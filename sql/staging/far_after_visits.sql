@@ -1,4 +1,5 @@
 -- Set the staged visits aside that lie at $far_moment, long after everything else of their source.
+-- Grain: one row per visit.
 update staged
 set reasons = [
     case when left_at = $far_moment

@@ -1,4 +1,7 @@
 -- Note a file and what became of its rows. Grain: one row.
+-- Binds $file_id, $load_id, $file_name, $sha256, $reading_hash, $table, $source, $extracted_on, $extracted_from,
+-- $latest_at, $full_extract, $encoding, $separator, $header, $mapping, $rows, $loaded, $updated, $repeated_exact,
+-- $repeated_older, $set_aside, $withdrawn.
 insert into loads.files by name
 select
     $file_id as file_id, $load_id as load_id, $file_name as file_name, $sha256 as sha256,

@@ -1,5 +1,7 @@
 -- staged: the rows of one file of filter changes, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.filter_changes.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $changed_on_formats, $changed_on_zoned, $header_word,
+-- $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
     select null::bigint as source_line, null::varchar as unit_id, null::varchar as changed_on
@@ -7,7 +9,7 @@ with lacking as (
 ),
 incoming as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     from lacking
 ),

@@ -2,6 +2,7 @@
 -- Grain: one row per stored row, live or withdrawn. Columns: stored_row (rowid in records.<table>), key_hash, row_hash,
 -- file_id, source, withdrawn_by, known_from and known_to (between which moments the row was surely as it is:
 -- the extraction of the file that brought it; for a withdrawn row, of the extract that no longer had it).
+-- Binds $table.
 create or replace temp table known as
 with stored as (
     select rowid as stored_row, hash(call_id) as key_hash, row_hash, file_id, source, withdrawn_by

@@ -1,4 +1,5 @@
 -- Live rows of one table and source. Grain: one row. Columns: "rows", withdrawn (rows that load $load_id withdrew).
+-- Binds $table, $source.
 with kept as (
     select source, withdrawn_by from records.calls where $table = 'calls'
     union all select source, withdrawn_by from records.visits where $table = 'visits'

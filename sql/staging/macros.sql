@@ -1,11 +1,13 @@
 -- Macros of the staging area: how a file is read, and how one written value becomes a typed one.
+-- No grain: nothing is stored.
 
 -- The records of a file as text, one column a field, named as the intake decided. Nothing is sniffed.
-create or replace temp macro file_rows(file_path, skipped_lines, file_columns, separator, quote_sign) as table
+create or replace temp macro file_rows(file_path, skipped_lines, file_columns, separator, quote_sign, line_end) as table
     from read_csv(
         file_path,
         header = false, skip = skipped_lines, columns = file_columns, auto_detect = false,
-        delim = separator, quote = quote_sign, escape = quote_sign, nullstr = '', max_line_size = 2000000
+        delim = separator, quote = quote_sign, escape = quote_sign, new_line = line_end, nullstr = '',
+        max_line_size = 2000000
     );
 
 -- An id or a text, without the spaces around it; null when nothing is left.
@@ -14,7 +16,8 @@ create or replace temp macro as_text(written) as nullif(trim(written), '');
 -- A date or time by the first of the given strptime formats that fits; `zoned`: an offset from UTC is cut off first.
 create or replace temp macro as_moment(written, formats, zoned) as
     try_strptime(
-        case when zoned then regexp_replace(written, '(:\d\d(\.\d+)?)\s*([zZ]|[+-]\d\d:?\d\d)\s*$', '\1') else written end,
+        case when zoned then regexp_replace(written, '(:\d\d(\.\d+)?)\s*([zZ]|[+-]\d\d:?\d\d)\s*$', '\1')
+            else written end,
         formats
     );
 
@@ -47,7 +50,7 @@ create or replace temp macro moment_holds(written, moment, latest) as
 create or replace temp macro moment_reason(name, written, moment, latest, latest_reason) as
     case
         when written is null then null
-        when moment is null then reason('not_a_date', name, written)
+        when moment is null or not isfinite(moment) then reason('not_a_date', name, written)
         when moment < timestamp '1990-01-01' then reason('too_old', name, written)
         when moment >= latest then reason(latest_reason, name, written)
     end;

@@ -2,9 +2,10 @@
 -- Columns: "rows" (values that hold a comma or a point); comma and point (values that are numbers with that decimal
 -- sign alone); unclear (values that are one number with a decimal comma and another with a decimal point);
 -- example and line (of the first unclear one).
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end.
 with counted as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     select null::bigint as source_line where false
 ),
@@ -18,10 +19,12 @@ judged as (
     select
         line,
         value,
-        regexp_full_match(value, '[-+]?(\d*,(\d{1,2}|\d{4,})|0,\d+|\d{4,},\d+|\d{1,3}(\.\d{3})+,\d+|\d{1,3}(\.\d{3}){2,})')
-            as is_comma,
-        regexp_full_match(value, '[-+]?(\d*\.(\d{1,2}|\d{4,})|0\.\d+|\d{4,}\.\d+|\d{1,3}(,\d{3})+\.\d+|\d{1,3}(,\d{3}){2,})')
-            as is_point,
+        regexp_full_match(
+            value, '[-+]?(\d*,(\d{1,2}|\d{4,})|0,\d+|\d{4,},\d+|\d{1,3}(\.\d{3})+,\d+|\d{1,3}(\.\d{3}){2,})'
+        ) as is_comma,
+        regexp_full_match(
+            value, '[-+]?(\d*\.(\d{1,2}|\d{4,})|0\.\d+|\d{4,}\.\d+|\d{1,3}(,\d{3})+\.\d+|\d{1,3}(,\d{3}){2,})'
+        ) as is_point,
         regexp_full_match(value, '[-+]?\d{1,3},\d{3}') as is_unclear
     from written
     where contains(value, ',') or contains(value, '.')

@@ -1,5 +1,6 @@
 -- staged: the rows of one file of parts, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.parts.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $quantity_sign, $cost_sign, $header_word.
 create or replace temp table staged as
 with lacking as (
     select
@@ -9,7 +10,7 @@ with lacking as (
 ),
 incoming as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     from lacking
 ),

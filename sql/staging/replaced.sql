@@ -1,4 +1,5 @@
 -- Take away the known rows that a row of the staged file replaces.
+-- Binds $table.
 delete from records.calls
 where $table = 'calls' and rowid in (select stored_row from verdicts where verdict = 'updated');
 delete from records.visits

@@ -1,5 +1,6 @@
 -- Keep the rows of the staged file that are set aside, each with its reasons. Grain: one row per line and reason.
 -- Needs set_aside_fields (line, fields) for these lines.
+-- Binds $file_id.
 insert into loads.set_aside
 with own as (
     select line, generate_subscripts(reasons, 1) as rank, unnest(reasons) as why

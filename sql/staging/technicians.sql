@@ -1,5 +1,7 @@
 -- staged: the rows of one file of technicians, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.technicians.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $started_on_formats, $started_on_zoned, $header_word,
+-- $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
     select
@@ -9,7 +11,7 @@ with lacking as (
 ),
 incoming as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     from lacking
 ),

@@ -1,5 +1,6 @@
 -- texts_met: the words in the coded columns of the calls that one file brought.
 -- Grain: one row per field, column and distinct text. Columns: field (coding field), text, "rows" (rows that have it).
+-- Binds $file_id.
 create or replace temp table texts_met as
 with brought as (select * from records.calls where file_id = $file_id)
 select 'complaint' as field, complaint as text, count(*) as "rows" from brought group by all

@@ -1,5 +1,6 @@
 -- texts_met: the words in the coded columns of the units that one file brought.
 -- Grain: one row per field and distinct text. Columns: as in staging/texts_calls.
+-- Binds $file_id.
 create or replace temp table texts_met as
 with brought as (select * from records.units where file_id = $file_id)
 select 'ice_maker_kind' as field, ice_maker_kind as text, count(*) as "rows" from brought group by all

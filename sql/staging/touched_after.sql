@@ -1,4 +1,6 @@
 -- Mark the units of the rows that the staged file brought or withdrew.
+-- Grain: one row or more per unit.
+-- Binds $table, $load_id, $file_id.
 insert into touched_units
 with unchanged as (select line from verdicts where confirms),
 visits_changed as (

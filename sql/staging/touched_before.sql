@@ -1,4 +1,6 @@
 -- Mark the units whose known rows are about to be replaced by rows of the staged file.
+-- Grain: one row or more per unit.
+-- Binds $table.
 insert into touched_units
 with replaced as (select stored_row from verdicts where verdict = 'updated'),
 visits_replaced as (

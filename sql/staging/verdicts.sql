@@ -2,6 +2,7 @@
 -- Grain: one row per such line. Columns: line, verdict (updated, repeated_exact, repeated_older, or the code of a
 -- reason to set it aside), found (for the reason), stored_row (the known row of the same id), confirms (the known row
 -- is as the file has it, and the file is certainly later).
+-- Binds $ids_are_unique, $source, $known_from, $known_to.
 create or replace temp table verdicts as
 with loadable as (
     select line, key_hash, row_hash from staged where reasons is null

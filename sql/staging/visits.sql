@@ -1,5 +1,7 @@
 -- staged: the rows of one file of visits, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.visits.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $arrived_at_formats, $arrived_at_zoned,
+-- $left_at_formats, $left_at_zoned, $header_word, $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
     select
@@ -10,7 +12,7 @@ with lacking as (
 ),
 incoming as (
     select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
     union all by name
     from lacking
 ),

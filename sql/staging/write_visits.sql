@@ -1,4 +1,5 @@
 -- Write the rows of the staged file that are new or replace a known row into records.visits.
+-- Binds $source, $file_id.
 insert into records.visits by name
 select
     staged.* exclude (key_hash, moment, reasons),
