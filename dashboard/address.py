@@ -129,8 +129,7 @@ def _take_day(name: str, value: str, days: dict[str, date], problems: list[str])
     try:
         if _MONTH.fullmatch(value):
             first = date.fromisoformat(f"{value}-01")
-            last = first.replace(day=calendar.monthrange(first.year, first.month)[1])
-            days[name] = first if name == "from" else last
+            days[name] = first if name == "from" else last_of_month(first)
         else:
             days[name] = date.fromisoformat(value)
     except ValueError:
@@ -180,6 +179,13 @@ def query(filters: Filters, **options: str | int | None) -> str:
     return f"?{urlencode(pairs)}" if pairs else ""
 
 
+def last_of_month(first: date, months: int = 1) -> date:
+    """Return the last day of the month that begins on `first`, or of the one `months` - 1 later."""
+    at = first.month - 1 + months - 1
+    year, month = first.year + at // 12, at % 12 + 1
+    return date(year, month, calendar.monthrange(year, month)[1])
+
+
 def filters_only(search: str | None) -> str:
     """Return the part of a query string that holds filters, to carry along to another page."""
     names = {*LIST_PARAMETERS, *DAY_PARAMETERS, "within", "match"}
@@ -189,7 +195,7 @@ def filters_only(search: str | None) -> str:
 
 def as_month(value: date, bound: str) -> str | None:
     """Return "2026-03" where the day is the first ("from") or last ("to") of its month, else None."""
-    edge = {"from": 1, "to": calendar.monthrange(value.year, value.month)[1]}.get(bound)
+    edge = {"from": 1, "to": last_of_month(value).day}.get(bound)
     return f"{value:%Y-%m}" if value.day == edge else None
 
 

@@ -1,6 +1,7 @@
 """Rates of groups beside each other, as a table with the intervals drawn in."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from analytics.questions.answers import GroupFigures
 from analytics.rates import Rate
@@ -20,6 +21,25 @@ Target = Callable[[GroupFigures, str], str]
 Pick = Callable[[GroupFigures], Rate]
 
 
+@dataclass(frozen=True)
+class Beside:
+    """A further rate of each group.
+
+    Parameters
+    ----------
+    heading : str
+        Heading of its column.
+    pick : callable
+        Group -> rate.
+    address : callable
+        Group -> address of the calls behind its numerator.
+    """
+
+    heading: str
+    pick: Pick
+    address: Callable[[GroupFigures], str]
+
+
 def group_table(
     caption: str,
     what: str,
@@ -28,7 +48,7 @@ def group_table(
     overall: Rate,
     target: Target,
     subsets: tuple[str, str],
-    second: tuple[str, Pick] | None = None,
+    beside: Sequence[Beside] = (),
 ) -> Table:
     """Return one row per group: name, dot with interval, rate, counts, interval, calls too soon to say.
 
@@ -48,8 +68,8 @@ def group_table(
         Address of the calls of a group behind a subset.
     subsets : (str, str)
         Subsets behind numerator and denominator.
-    second : (str, callable), optional
-        Heading and choice of a second rate, given in digits only.
+    beside : list of Beside
+        Further rates of each group, in digits only.
     """
     scale = _scale([pick(group) for group in groups] + [overall])
     columns = [
@@ -64,36 +84,42 @@ def group_table(
         column("Rate", "rate"),
         column("Calls", "number"),
         column("95% interval", "number"),
-        *([column(second[0], "number")] if second else []),
+        *[column(each.heading, "number") for each in beside],
         column("Too soon to say", "number"),
     ]
-    rows = [_row(group, pick(group), target, subsets, second) for group in groups]
+    rows = [_row(group, pick(group), target, subsets, beside) for group in groups]
     return Table(caption, columns, rows, layout="marks")
 
 
 def _row(
-    group: GroupFigures, rate: Rate, target: Target, subsets: tuple[str, str], second: tuple[str, Pick] | None
+    group: GroupFigures, rate: Rate, target: Target, subsets: tuple[str, str], beside: Sequence[Beside]
 ) -> list[Cell]:
     calls = rate.denominator
     enough = bool(percent(rate.rate, calls)) and calls > 0
     hollow = rate.inside_window > calls
-    mark = interval_mark(rate.rate, rate.low, rate.high, hollow) if enough else ""
-    young = link(number(rate.inside_window), target(group, "inside_window")) if rate.inside_window else ""
-    other = [share_text(second[1](group).rate, second[1](group).denominator)] if second else []
+    name = as_words(group.group or "", group.label)
+    counts = f"{number(rate.numerator)} of {number(calls)}"
     over, among = subsets
     return [
-        link(as_words(group.group or "", group.label), target(group, among)),
-        mark,
+        link(name, target(group, among)),
+        interval_mark(rate.rate, rate.low, rate.high, hollow) if enough else "",
         share_text(rate.rate, calls) if calls else "too soon",
-        link(
-            f"{number(rate.numerator)} of {number(calls)}",
-            target(group, over),
-            f"{number(rate.numerator)} of {number(calls)}, {group.label}",
-        ),
+        link(counts, target(group, over), f"{counts}, {name}"),
         interval_text(rate.low, rate.high, calls),
-        *other,
-        young,
+        *[_beside_cell(group, name, each) for each in beside],
+        _young_cell(rate, name, target(group, "inside_window")),
     ]
+
+
+def _young_cell(rate: Rate, name: str, address: str) -> Cell:
+    young = number(rate.inside_window)
+    return link(young, address, f"{young} too soon to say, {name}") if rate.inside_window else ""
+
+
+def _beside_cell(group: GroupFigures, name: str, each: Beside) -> Cell:
+    rate = each.pick(group)
+    text = share_text(rate.rate, rate.denominator) if rate.denominator else ""
+    return link(text, each.address(group), f"{text} {each.heading.lower()}, {name}") if text else ""
 
 
 def _scale(rates: Sequence[Rate]) -> float:

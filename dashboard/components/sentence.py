@@ -1,6 +1,5 @@
 """The filters of a page as one sentence of labelled controls, and what the address asked for in vain."""
 
-import calendar
 import json
 from collections.abc import Mapping
 from datetime import date
@@ -11,7 +10,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from analytics.filters import MATCHES, WINDOWS_DAYS, Filters
-from dashboard.address import LIST_PARAMETERS, Address, as_month, href
+from dashboard.address import LIST_PARAMETERS, Address, as_month, href, last_of_month
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
 from dashboard.words import as_words, day, listed, month
@@ -139,7 +138,7 @@ def _month_choice(name: str, chosen: date | None, months: list[date], before: st
 
 
 def _bound(chosen: date, name: str) -> str:
-    whole = chosen.day == (1 if name == "from" else calendar.monthrange(chosen.year, chosen.month)[1])
+    whole = chosen.day == (1 if name == "from" else last_of_month(chosen).day)
     return month(chosen) if whole else day(chosen)
 
 

@@ -6,7 +6,7 @@ import polars as pl
 from dash.development.base_component import Component
 
 from analytics.filters import Filters
-from dashboard.address import href, to_calls
+from dashboard.address import href, last_of_month, to_calls
 from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png, twin
 from dashboard.components.table import Table, column, interval_text, link, share_text
 from dashboard.figures.months import by_month
@@ -65,8 +65,7 @@ def _lead(months: pl.DataFrame) -> str:
 
 
 def _target(filters: Filters, first: date, subset: str) -> str:
-    last = pl.Series([first]).dt.month_end()[0]
-    return to_calls(filters.but(closed_from=first, closed_to=last), subset)
+    return to_calls(filters.but(closed_from=first, closed_to=last_of_month(first)), subset)
 
 
 def _table(filters: Filters, months: pl.DataFrame) -> Table:

@@ -7,7 +7,7 @@ from dash.development.base_component import Component
 
 from analytics.filters import GROUPINGS, Filters
 from analytics.questions.answers import Figures, GroupFigures
-from dashboard.address import href, to_calls
+from dashboard.address import href, last_of_month, to_calls
 from dashboard.components.answer import Words, answer, rate_in_words, too_soon
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice
@@ -16,7 +16,7 @@ from dashboard.components.exhibit import exhibit, keep_csv, keep_png
 from dashboard.components.lists import pager, returns_table
 from dashboard.components.page import evidence, page
 from dashboard.components.people import about_people
-from dashboard.components.rates import group_table
+from dashboard.components.rates import Beside, group_table
 from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.states import no_calls, notices
 from dashboard.components.trend import month_exhibit
@@ -101,7 +101,7 @@ def _groups(view: View, found: Figures, by: str) -> Component:
         found.callback_rate,
         lambda group, subset: to_calls(group_filters(view.filters, by, group), subset),
         ("came_back", "judged"),
-        ("Any complaint", lambda group: group.callback_rate_any) if view.filters.match == "family" else None,
+        _beside(view.filters, by),
     )
     left = len(groups) - len(shown)
     rest = [html.P(f"{counted(left, 'group')} more in the CSV.", className="prose")] if left > 0 else []
@@ -120,6 +120,25 @@ def _groups(view: View, found: Figures, by: str) -> Component:
         ],
         id="groups",
     )
+
+
+def _beside(filters: Filters, by: str) -> list[Beside]:
+    """Return the rates that stand beside the one drawn: any complaint, and fixed the first time."""
+
+    def address(group: GroupFigures, match: str, subset: str) -> str:
+        return to_calls(group_filters(filters, by, group).but(match=match), subset)
+
+    wide = Beside(
+        "Any complaint",
+        lambda group: group.callback_rate_any,
+        lambda group: address(group, "any", "came_back"),
+    )
+    fixed = Beside(
+        "Fixed first time",
+        lambda group: group.first_time_fix_rate,
+        lambda group: address(group, filters.match, "first_time_fix"),
+    )
+    return [wide, fixed] if filters.match == "family" else [fixed]
 
 
 def _by_form(view: View, by: str) -> Component:
@@ -173,8 +192,7 @@ def group_filters(filters: Filters, by: str, group: GroupFigures) -> Filters:
     """Return the filters narrowed to one group."""
     if by == "month" and group.group:
         first = date.fromisoformat(group.group[:10])
-        last = first.replace(day=28)
-        return filters.but(closed_from=first, closed_to=last)
+        return filters.but(closed_from=first, closed_to=last_of_month(first))
     return filters.but(**{_FIELDS[by]: (group.group,)}) if by in _FIELDS and group.group else filters
 
 

@@ -4,9 +4,11 @@ from dash import html
 from dash.development.base_component import Component
 
 from analytics.questions.answers import Figures
+from analytics.questions.half_years import half_years
 from dashboard.address import href, to_calls
 from dashboard.components.answer import Words, answer, rate_in_words, too_soon
 from dashboard.components.counting import callback_counting
+from dashboard.components.course import course
 from dashboard.components.exhibit import exhibit, keep_csv, more
 from dashboard.components.lists import returns_table
 from dashboard.components.page import beside, evidence, page
@@ -30,18 +32,20 @@ def content(view: View) -> Content:
     if not found.counts.get("calls"):
         return page(QUESTION, filters, no_calls("/"))
     spoiled = view.fleet.spoiled(view.filters)
+    months = view.fleet.by_month(view.filters)
     return page(
         QUESTION,
         notices(about_people(view.filters)),
         filters,
         answer(
             _callbacks(view, found),
+            course(view.filters, half_years(months)),
             _first_time(view, found),
             aside=too_soon(found.callback_rate, view.filters),
         ),
         warning_notice(found.warnings, view.filters),
         evidence(
-            month_exhibit(view.filters, view.fleet.by_month(view.filters)),
+            month_exhibit(view.filters, months),
             beside(
                 spoiler_exhibit(view.filters, spoiled, found.first_time_fix_rate),
                 _latest(view),
