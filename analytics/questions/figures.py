@@ -23,8 +23,8 @@ def figures(cursor: duckdb.DuckDBPyConnection, filters: Filters, by: str | None)
     if by is not None and by not in GROUPINGS:
         raise BadQuestion(f"Figures can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
     chosen = selection(cursor, filters)
+    has_visits = chosen.values["has_visits"]
     states = queries.frame(cursor, "metrics/figures", chosen.values)
-    has_visits = bool(queries.frame(cursor, "metrics/has_visits").item())
     counts = _counts(states)
     effects = design_effects(cursor, chosen.values, counts["judged"])
     left_out = _left_out(states)

@@ -51,9 +51,11 @@ def selection(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> Selection:
     """Return the values that the statements bind for these filters."""
     places = queries.frame(cursor, "metrics/observation_ends")
     as_of_end = end_of_day(filters)
+    has_visits = bool(queries.frame(cursor, "metrics/has_visits").item())
     cutoffs = _cutoffs(places, as_of_end, timedelta(days=filters.window_days))
     symptoms = filters.symptoms or filters.families
     values = {
+        "has_visits": has_visits,
         "match": filters.match,
         "window_days": filters.window_days,
         "days_bit": window_bit(filters.window_days, "family"),

@@ -18,8 +18,8 @@ with judged_calls as (
         (came_back_bits & $any_bit) <> 0 as came_back_any,
         not is_callback and visits > 0 as first_time_judged,
         not is_callback and visits = 1 and not came_back as first_time_fixed,
-        not is_callback as no_callback_judged,
-        not is_callback and not came_back as no_callback_held
+        not $has_visits and not is_callback as no_callback_judged,
+        not $has_visits and not is_callback and not came_back as no_callback_held
     from marts.selection(
         $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets

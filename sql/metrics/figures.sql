@@ -18,10 +18,10 @@ with counted as (
             as let_in_fixed,
         count_if(young and not is_callback and visits > 0) as first_time_young,
 
-        -- without visits: closed without a return
-        count_if(judged and not is_callback) as no_callback_judged,
-        count_if(judged and not is_callback and not came_back) as no_callback_held,
-        count_if(young and not is_callback) as no_callback_young,
+        -- where the fleet has no visits: closed without a return ($has_visits spares the counting where they are not used)
+        count_if(not $has_visits and judged and not is_callback) as no_callback_judged,
+        count_if(not $has_visits and judged and not is_callback and not came_back) as no_callback_held,
+        count_if(not $has_visits and young and not is_callback) as no_callback_young,
         count_if(completed and is_callback) as callbacks_completed,
         count_if(completed and not is_callback and visits = 0) as completed_without_visit,
 

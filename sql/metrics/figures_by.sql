@@ -19,9 +19,9 @@ with counted as (
         count_if(judged and not is_callback and visits > 0) as first_time_judged,
         count_if(judged and not is_callback and visits = 1 and not came_back) as first_time_fixed,
         count_if(young and not is_callback and visits > 0) as first_time_young,
-        count_if(judged and not is_callback) as no_callback_judged,
-        count_if(judged and not is_callback and not came_back) as no_callback_held,
-        count_if(young and not is_callback) as no_callback_young,
+        count_if(not $has_visits and judged and not is_callback) as no_callback_judged,
+        count_if(not $has_visits and judged and not is_callback and not came_back) as no_callback_held,
+        count_if(not $has_visits and young and not is_callback) as no_callback_young,
         count_if(completed and is_callback) as callbacks_completed,
         count_if(completed and not is_callback and visits = 0) as completed_without_visit,
         count_if(not completed) as not_completed

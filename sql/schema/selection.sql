@@ -4,7 +4,7 @@
 -- passed (end of observation, or as_of_end where that is earlier, minus the window).
 -- Columns: those of marts.calls, and
 --   is_repair, is_return_trip
---   filter_disagrees  the filter date told and the one recorded lie more than a month apart
+--   filter_disagrees  the filter date told and the one recorded lie more than 30 days apart
 --   row_id      of marts.calls, to fetch further columns of a few calls
 --   state       completed, open, not_a_repair, or why no work was done, as it stood at as_of_end
 --   completed   a completed call, closed by then
@@ -22,7 +22,7 @@ with present as (
         rowid as row_id,
         standing <> 'not_a_repair' as is_repair,
         return_trip_of is not null as is_return_trip,
-        coalesce(abs(filter_told_later_days) > 30.4375, false) as filter_disagrees,
+        coalesce(abs(filter_told_later_days) > 30, false) as filter_disagrees,
         if(standing <> 'not_a_repair' and closed_at > as_of_end::timestamp, 'open', standing) as state,
         is_completed and coalesce(closed_at <= as_of_end::timestamp, true) as completed,
         case

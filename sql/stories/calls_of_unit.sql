@@ -1,5 +1,9 @@
 -- All calls of one unit, latest opened first: the columns of a list of calls, and what the figures took each for.
 -- came_back and is_callback are by 30 days and same family; came_back is null where the window has not passed.
+with of_hash as materialized (           -- the hash is found fast; the id then settles it
+    select * from marts.calls where unit_hash = hash($unit_id::varchar)
+)
+
 select
     calls.call_id,
     calls.unit_id,
@@ -38,9 +42,9 @@ select
     calls.office_flag,
     coalesce(calls.episode_id, if(calls.is_completed, calls.call_id, null)) as episode_id,
     ends.source
-from marts.calls
+from of_hash as calls
 inner join marts.symptom_sets on symptom_sets.symptom_set = calls.symptom_set
 inner join marts.part_sets on part_sets.part_set = calls.part_set
 inner join marts.observation_ends as ends on ends.place = calls.place
-where calls.unit_hash = hash($unit_id::varchar) and calls.unit_id = $unit_id
+where calls.unit_id = $unit_id
 order by calls.opened_at desc, calls.call_id desc;
