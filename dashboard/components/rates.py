@@ -85,7 +85,7 @@ def group_table(
         column("Calls", "number"),
         column("95% interval", "number"),
         *[column(each.heading, "number") for each in beside],
-        column("Too soon to say", "number"),
+        column("Too soon", "number"),
     ]
     rows = [_row(group, pick(group), target, subsets, beside) for group in groups]
     return Table(caption, columns, rows, layout="marks")

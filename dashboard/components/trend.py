@@ -76,7 +76,7 @@ def _table(filters: Filters, months: pl.DataFrame) -> Table:
         column("Of", "number"),
         column("95% interval", "number"),
         column("Chance alone", "number"),
-        column("Too soon to say", "number"),
+        column("Too soon", "number"),
     ]
     rows = [
         [

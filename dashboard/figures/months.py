@@ -46,9 +46,9 @@ def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "c
         *_range(limits),
         _average(limits),
         _line(judged.filter(pl.col("inside_window") == 0)),
-        _dots(settled, target, unit, "circle", look.ACCENT, size),
-        _dots(young, target, unit, "circle-open", look.ACCENT, size),
-        _dots(outside, target, unit, "diamond", look.FLAG, size + 2),
+        _dots(settled, target, unit, "ours-old", "circle", size),
+        _dots(young, target, unit, "ours-young", "circle-open", size),
+        _dots(outside, target, unit, "flag-outside", "diamond", size + 2),
     ]
     return {"data": [trace for trace in data if trace["x"]], "layout": _layout(months, limits, outside)}
 
@@ -67,6 +67,7 @@ def _range(limits: pl.DataFrame) -> list[look.Figure]:
 
 def _average(limits: pl.DataFrame) -> look.Figure:
     return {
+        "uid": "rest-average",
         "x": limits["month"].to_list(),
         "y": limits["mean"].to_list(),
         "mode": "lines",
@@ -77,6 +78,7 @@ def _average(limits: pl.DataFrame) -> look.Figure:
 
 def _line(judged: pl.DataFrame) -> look.Figure:
     return {
+        "uid": "ours-line",
         "x": judged["month"].to_list(),
         "y": judged["rate"].to_list(),
         "mode": "lines",
@@ -87,9 +89,11 @@ def _line(judged: pl.DataFrame) -> look.Figure:
 
 
 def _dots(
-    rows: pl.DataFrame, target: Callable[[date], str], unit: str, symbol: str, colour: str, size: int
+    rows: pl.DataFrame, target: Callable[[date], str], unit: str, uid: str, symbol: str, size: int
 ) -> look.Figure:
+    colour = look.FLAG if uid.startswith("flag") else look.ACCENT
     return {
+        "uid": uid,
         "x": rows["month"].to_list(),
         "y": rows["rate"].to_list(),
         "mode": "markers",
@@ -143,10 +147,12 @@ def _layout(months: pl.DataFrame, limits: pl.DataFrame, outside: pl.DataFrame) -
 
 
 def _ends(months: pl.DataFrame) -> list[Any] | None:
-    """Ends of the axis of time: half a month beyond the first and last month."""
+    """Ends of the axis of time: some room beyond the first and last month."""
     if months.is_empty():
         return None
-    return [months["month"][0] - timedelta(days=15), months["month"][-1] + timedelta(days=15)]
+    first, last = months["month"][0], months["month"][-1]
+    room = max(timedelta(days=15), (last - first) * 0.025)
+    return [first - room, last + room]
 
 
 def _top(months: pl.DataFrame, limits: pl.DataFrame) -> float:
@@ -156,7 +162,7 @@ def _top(months: pl.DataFrame, limits: pl.DataFrame) -> float:
     """
     usual = limits["limit_high"].sort().to_list()[limits.height // 2 :][:1]
     highest = max([*months["rate"].drop_nulls(), *usual], default=0.0)
-    return min(1.05, 1.3 * highest) or 1.0
+    return min(1.05, 1.15 * highest) or 1.0
 
 
 def _beside(row: dict[str, Any], months: pl.DataFrame) -> look.Figure:
