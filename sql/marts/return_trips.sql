@@ -64,3 +64,10 @@ select call_row, arg_max(return_trip_of, (waits_from, return_trip_of)) as return
 from first_ones
 where opened_at <= waits_from + interval 90 day
 group by call_row;
+
+-- a return trip with no symptom of its own ("part is in") is about the trouble of the call that it was opened to finish
+update coded_calls
+set symptom_set = finished.symptom_set, family_bits = finished.family_bits
+from return_trips
+inner join coded_calls as finished on finished.call_id = return_trips.return_trip_of
+where return_trips.call_row = coded_calls.call_row and coded_calls.symptom_set = 0;

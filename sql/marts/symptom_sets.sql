@@ -42,9 +42,13 @@ select
     symptom_sets.symptom_set,
     symptom_sets.family_bits,
     codings.same_again,
-    -- a caller or a dispatcher who says what the call is for; words of the trade, common practice, no source
+    -- what a dispatcher writes on a call opened to fit a part that has come in; words of the trade, common practice,
+    -- no source. They count only after a call of the same unit that waited for a part, so that they may be broad.
     regexp_matches(
-        lower(codings.text), '\b(rtn|return (trip|visit)|(fit|install|bring) (the )?(ordered )?part|part (is|has come) in)\b'
+        lower(codings.text),
+        '\b(rtn|return (trip|visit|to fit))\b'
+        || '|\bparts?\b.*\b(in|here|arrived|came|come|ready|received)\b'
+        || '|\b(fit|install|bring|put in)\b.*\bparts?\b'
     ) as says_return_trip
 from texts.codings
 inner join marts.symptom_sets on symptom_sets.symptoms = list_sort(list_distinct(codings.codes))

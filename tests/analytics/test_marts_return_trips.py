@@ -34,6 +34,9 @@ def test_first_later_call_of_the_family_is_the_return_trip() -> None:
         ({"opened": "2026-03-12 09:00", "complaint": "leak_floor"}, False),
         ({"opened": "2026-03-12 09:00", "complaint": "leak_floor, RTN with part"}, True),  # says so
         ({"opened": "2026-03-12 09:00", "complaint": "return trip"}, True),
+        ({"opened": "2026-03-12 09:00", "complaint": "Part arrived, please schedule"}, True),
+        ({"opened": "2026-03-12 09:00", "complaint": "return to fit part"}, True),
+        ({"opened": "2026-03-12 09:00", "complaint": "? party in the garden"}, False),
         ({"opened": "2026-03-12 09:00", "job_kind": "maintenance"}, False),
         ({"opened": "2026-03-12 09:00", "unit_id": "U2"}, False),
         ({"opened": "2026-03-12 09:00", "outcome": "cancelled"}, True),
@@ -59,3 +62,12 @@ def test_a_return_trip_that_waits_again_has_its_own() -> None:
     )
     assert [fleet.row(call)["return_trip_of"] for call in "QT"] == ["P", "Q"]
     assert fleet.charged() == {("A", "P")}
+
+
+def test_a_return_trip_without_a_symptom_is_about_the_trouble_of_the_call_it_finishes() -> None:
+    fleet = trips(
+        {"call_id": "T", "opened": "2026-03-12 09:00", "complaint": "part is in"},
+        {"call_id": "J", "opened": "2026-03-14 09:00", "complaint": "little_ice"},
+    )
+    assert fleet.charged() == {("A", "P"), ("T", "J")}
+    assert fleet.row("T")["family_bits"] == fleet.row("P")["family_bits"]
