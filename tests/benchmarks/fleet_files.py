@@ -4,32 +4,29 @@ import random
 from datetime import timedelta
 from pathlib import Path
 
+import duckdb
 import polars as pl
 
+from analytics import queries
+from analytics.catalogue import load_catalogue
 from analytics.store import Store
+from analytics.store_opening import create_tables
 from synthetic_data import generate
 
 SEED = 20260301
 TABLES = (
     "calls", "visits", "checks", "parts", "units", "filter_changes", "technicians", "follow_ups",
 )  # fmt: skip
-RETURN_TRIP = (
-    r"\b(rtn|return (trip|visit)|(fit|install|bring) (the )?(ordered )?part|part (is|has come) in)\b"
-)
-WORDS = f"""
-with complaints as (
-    select text, unnest(codes) as code from texts.codings where field = 'complaint'
-),
-one_code as (select field, text, codes[1] as code from texts.codings)
-select 'symptom' as kind, text, code from complaints
+WORDS = """
+with one_code as (select field, text, codes[1] as code from texts.codings)
+select 'symptom' as kind, text, unnest(codes) as code from texts.codings where field = 'complaint'
 union all
-select distinct 'family', text, family from complaints join catalogue.symptoms using (code)
-where family is not null
+select 'family', complaint_texts.text, families.code
+from complaint_texts join catalogue.families on (families.bit & complaint_texts.family_bits) <> 0
 union all
-select 'same_again', text, '' from texts.codings where field = 'complaint' and same_again and len(codes) = 0
+select 'same_again', text, '' from complaint_texts where same_again and symptom_set = 0
 union all
-select 'says_return_trip', text, '' from texts.codings
-where field = 'complaint' and regexp_matches(lower(text), '{RETURN_TRIP}')
+select 'says_return_trip', text, '' from complaint_texts where says_return_trip
 union all
 select 'no_work', text, code from one_code join catalogue.outcomes using (code)
 where field = 'outcome' and not work_done
@@ -50,7 +47,14 @@ def fleet_files(folder: Path, calls: int) -> list[Path]:
 
 def words_file(store: Store, path: Path) -> Path:
     """What the words in the files mean, as the program took them, for the pandas script."""
-    store.reader().cursor().sql(WORDS).pl().write_csv(path)
+    cursor = store.reader().cursor()
+    with duckdb.connect() as scratch:
+        create_tables(scratch)
+        for table in ("texts.codings", *(f"catalogue.{name}" for name in load_catalogue().frames())):
+            known = cursor.sql(f"from {table}").pl()  # noqa: F841 - read by its name
+            scratch.execute(f"insert into {table} from known")
+        queries.run(scratch, "marts/symptom_sets")
+        scratch.sql(WORDS).pl().write_csv(path)
     return path
 
 

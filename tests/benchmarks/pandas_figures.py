@@ -55,6 +55,9 @@ def prepare(calls: pd.DataFrame, words: pd.DataFrame) -> pd.DataFrame:
     heard = calls["complaint"].where(calls["complaint"].isin(words_of(words, "symptom")["text"]))
     same_again = calls["complaint"].isin(words_of(words, "same_again")["text"])
     calls["understood"] = heard.where(~same_again, heard.groupby(calls["unit_id"], sort=False).ffill())
+    calls["finishes"] = return_trips(calls, by_family(calls, words)).reindex(calls["row"])
+    finished = calls["understood"].reindex(calls["finishes"]).set_axis(calls.index)
+    calls["understood"] = calls["understood"].fillna(finished)
     return calls
 
 
@@ -68,24 +71,23 @@ def by_family(calls: pd.DataFrame, words: pd.DataFrame) -> pd.DataFrame:
 def first_after(calls: pd.DataFrame, keys: list[str], wanted: pd.Series) -> pd.DataFrame:
     """For each part-on-order call the first later call of the same keys that is wanted."""
     groups = [calls[key] for key in keys]
-    later = (
-        calls["row"].where(wanted).groupby(groups, sort=False).shift(-1).groupby(groups, sort=False).bfill()
-    )
+    later = calls["row"].where(wanted).groupby(groups, sort=False).shift(-1)
+    later = later.groupby(groups, sort=False).bfill()
     return pd.DataFrame({"row": calls["row"], "next": later})[calls["waiting"]]
 
 
-def return_trips(calls: pd.DataFrame, exploded: pd.DataFrame) -> pd.Index:
-    """Rows of the calls opened to finish a part-on-order call."""
+def return_trips(calls: pd.DataFrame, exploded: pd.DataFrame) -> pd.Series:
+    """By row of each call opened to finish a part-on-order call, the row of that call."""
     nearest = pd.concat(
         [
             first_after(exploded, ["unit_id", "family"], exploded["repair"]),
             first_after(calls, ["unit_id"], calls["repair"] & calls["says_trip"]),
         ]
     )
-    nearest = nearest.dropna().astype("int64").groupby("row")["next"].min()
+    nearest = nearest.dropna().astype("int64").groupby("row", as_index=False)["next"].min()
     opened = calls["opened_at"]
-    soon = opened.loc[nearest.to_numpy()].to_numpy() <= opened.loc[nearest.index].to_numpy() + RETURN_TRIP
-    return pd.Index(nearest[soon].unique())
+    soon = opened[nearest["next"]].to_numpy() <= opened[nearest["row"]].to_numpy() + RETURN_TRIP
+    return nearest[soon].groupby("next")["row"].max()
 
 
 def latest_before(returns: pd.DataFrame, done: pd.DataFrame, keys: list[str], as_days: bool) -> pd.DataFrame:
@@ -114,7 +116,7 @@ def callback_pairs(
 ) -> pd.DataFrame:
     """Pairs of rows (row_charged, row): a completed call and a return that counts against it."""
     pool, keys = (exploded, ["unit_id", "family"]) if match == "family" else (calls, ["unit_id"])
-    returns = pool[pool["repair"] & ~pool["row"].isin(return_trips(calls, exploded))]
+    returns = pool[pool["repair"] & pool["finishes"].isna()]
     done = pool[pool["completed"]]
     timed, dated = returns[returns["opened_timed"]], returns[~returns["opened_timed"]]
     done_timed, done_dated = done[done["closed_timed"]], done[~done["closed_timed"]]

@@ -14,7 +14,7 @@ Said = Iterator[tuple[str, object]]
 
 def by_loops(fleet: dict) -> dict[str, object]:
     """Everything that the loops say of a fleet, by name."""
-    fleet = fleet | {"calls": plain.with_symptoms_understood(fleet["calls"])}
+    fleet = fleet | {"calls": plain.understood(fleet["calls"], VOCABULARY)}
     ends = plain.observation_ends(fleet["calls"], fleet["visits"], fleet["extracted"])
     return {
         **dict(_calls_by_loops(fleet)),
@@ -58,13 +58,12 @@ def _calls_by_loops(fleet: dict) -> Said:
         for position in (0, 1):
             for call_id in {pair[position] for pair in plain.callbacks(calls, window, match, VOCABULARY)}:
                 bits[position, call_id] = bits.get((position, call_id), 0) | 1 << at
-    trips = plain.return_trips(calls, VOCABULARY)
     same_day = [earlier for earlier, _ in plain.same_day_pairs(calls, "family", VOCABULARY)]
     for call in calls:
         call_id = call["call_id"]
         yield f"is_repair of {call_id}", plain.is_repair(call, VOCABULARY)
         yield f"is_completed of {call_id}", plain.is_completed(call, VOCABULARY)
-        yield f"is_return_trip of {call_id}", call_id in trips
+        yield f"return_trip_of of {call_id}", call["finishes"]
         yield f"came_back_bits of {call_id}", bits.get((0, call_id), 0)
         yield f"is_callback_bits of {call_id}", bits.get((1, call_id), 0)
         yield f"same_day_calls of {call_id}", same_day.count(call_id)
@@ -87,18 +86,17 @@ def _filter_ages_by_loops(fleet: dict) -> Said:
 
 def _calls_by_program(connection) -> Said:
     fields = (
+        *("is_completed", "return_trip_of", "came_back_bits", "is_callback_bits", "same_day_calls", "visits"),
         *(
-            "is_repair",
-            "is_completed",
-            "is_return_trip",
-            "came_back_bits",
-            "is_callback_bits",
-            "same_day_calls",
+            "technician",
+            "filter_age_days",
+            "filter_age_band",
+            "filter_age_began_days",
+            "filter_age_began_band",
         ),
-        *("visits", "technician", "filter_age_days", "filter_age_band"),
-        *("filter_age_began_days", "filter_age_began_band"),
     )
     for row in program.rows(connection, "marts.calls"):
+        yield f"is_repair of {row['call_id']}", row["standing"] != "not_a_repair"
         for field in fields:
             yield f"{field} of {row['call_id']}", row[field]
 
@@ -134,7 +132,7 @@ def _episodes_by_loops(calls: list[dict]) -> dict:
 def _episodes_by_program(connection) -> dict:
     members: dict[str, set[str]] = {}
     for row in program.rows(connection, "marts.calls"):
-        members.setdefault(row["episode_id"], set()).add(row["call_id"])
+        members.setdefault(row["episode_id"] or row["call_id"], set()).add(row["call_id"])
     return {
         frozenset(members[row["episode_id"]]): (row["last_call_id"], row["final_cause"], row["course"])
         for row in program.rows(connection, "marts.episodes")

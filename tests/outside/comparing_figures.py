@@ -52,7 +52,7 @@ def by_loops(fleet: dict, ends: dict) -> Said:
         if as_of is None:
             retired = plain.retired_inside_window(calls, fleet["units"], ends, window, VOCABULARY)
             yield f"retired inside the window, {asked}", len(retired)
-            yield f"return trips, {asked}", len(plain.return_trips(calls, VOCABULARY))
+            yield f"return trips, {asked}", sum(call["finishes"] is not None for call in calls)
     for by in GROUPINGS:
         yield from _groups_by_loops(fleet, ends, by)
 

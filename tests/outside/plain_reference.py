@@ -11,7 +11,7 @@ arrived, left (or None), result. Vocabulary: family_of (symptom -> family or Non
 which no work was done), repair_kinds.
 """
 
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 
 RETURN_TRIP_DAYS = 90
 QUIET_DAYS = 14
@@ -48,18 +48,12 @@ def is_completed(call, vocabulary):
     return call["outcome"] not in vocabulary["no_work"]
 
 
-def with_symptoms_understood(calls):
-    """The calls again; one that only says "the same again" has the symptoms of the call before."""
-    in_order = sorted(calls, key=lambda call: (moment(call["opened"]), call["call_id"]))
-    last_heard, understood = {}, {}
-    for call in in_order:
-        symptoms = call["symptoms"]
-        if not symptoms and call["says_same"]:
-            symptoms = last_heard.get(call["unit_id"], [])
-        elif symptoms:
-            last_heard[call["unit_id"]] = symptoms
-        understood[call["call_id"]] = call | {"symptoms": symptoms}
-    return [understood[call["call_id"]] for call in calls]
+def by_unit(calls):
+    """The calls of each unit."""
+    units = {}
+    for call in calls:
+        units.setdefault(call["unit_id"], []).append(call)
+    return units.values()
 
 
 def families(call, vocabulary):
@@ -74,29 +68,59 @@ def matches(earlier, later, match, vocabulary):
     return bool(families(earlier, vocabulary) & families(later, vocabulary))
 
 
+def same_again_understood(calls):
+    """The calls again; one that only says "the same again" has the symptoms of the call before."""
+    in_order = sorted(calls, key=lambda call: (moment(call["opened"]), call["call_id"]))
+    last_heard, understood = {}, {}
+    for call in in_order:
+        symptoms = call["symptoms"]
+        if not symptoms and call["says_same"]:
+            symptoms = last_heard.get(call["unit_id"], [])
+        elif symptoms:
+            last_heard[call["unit_id"]] = symptoms
+        understood[call["call_id"]] = call | {"symptoms": symptoms}
+    return [understood[call["call_id"]] for call in calls]
+
+
 def return_trips(calls, vocabulary):
-    """Ids of the calls opened to finish a part-on-order call of the unit.
+    """For each call opened to finish a part-on-order call of the unit, the id of that call.
 
     For each part-on-order call: the first later repair call of the unit, opened at or after it and within
-    90 days, that is of the same family or whose complaint says that it is a return trip.
+    90 days, that is of the same family or whose complaint says that it is a return trip. Where one call
+    finishes several, the latest of them.
     """
-    found = set()
-    for waiting in calls:
-        if waiting["outcome"] != "part_on_order":
-            continue
-        fitting = []
-        for later in calls:
-            if later["unit_id"] != waiting["unit_id"] or not is_repair(later, vocabulary):
+    found = {}
+    for of_unit in by_unit(calls):
+        in_order = sorted(of_unit, key=lambda call: (moment(call["opened"]), call["call_id"]))
+        for place, waiting in enumerate(in_order):
+            if waiting["outcome"] != "part_on_order":
                 continue
-            if (moment(later["opened"]), later["call_id"]) <= (moment(waiting["opened"]), waiting["call_id"]):
-                continue
-            if moment(later["opened"]) > moment(waiting["opened"]) + timedelta(days=RETURN_TRIP_DAYS):
-                continue
-            if matches(waiting, later, "family", vocabulary) or later["says_return_trip"]:
-                fitting.append((moment(later["opened"]), later["call_id"]))
-        if fitting:
-            found.add(min(fitting)[1])
+            for later in in_order[place + 1 :]:
+                if not is_repair(later, vocabulary):
+                    continue
+                if matches(waiting, later, "family", vocabulary) or later["says_return_trip"]:
+                    if moment(later["opened"]) <= moment(waiting["opened"]) + timedelta(
+                        days=RETURN_TRIP_DAYS
+                    ):
+                        found[later["call_id"]] = waiting["call_id"]
+                    break
     return found
+
+
+def understood(calls, vocabulary):
+    """The calls again, with the symptoms they are about and `finishes`: the call that a return trip finishes.
+
+    A return trip with no symptom of its own ("part is in") is about the trouble of the call that it finishes.
+    """
+    calls = same_again_understood(calls)
+    trips = return_trips(calls, vocabulary)
+    symptoms_of = {call["call_id"]: call["symptoms"] for call in calls}
+    known = []
+    for call in calls:
+        finishes = trips.get(call["call_id"])
+        symptoms = call["symptoms"] or symptoms_of.get(finishes, [])
+        known.append(call | {"finishes": finishes, "symptoms": symptoms})
+    return known
 
 
 def returns_within(closed, opened, window_days):
@@ -123,21 +147,12 @@ def charged_to(later, calls, window_days, match, vocabulary):
     return best[1] if best else None
 
 
-def by_unit(calls):
-    """The calls of each unit."""
-    units = {}
-    for call in calls:
-        units.setdefault(call["unit_id"], []).append(call)
-    return units.values()
-
-
 def callbacks(calls, window_days, match, vocabulary):
     """Pairs (charged call, return) of call ids."""
-    trips = return_trips(calls, vocabulary)
     pairs = set()
     for of_unit in by_unit(calls):
         for later in of_unit:
-            if not is_repair(later, vocabulary) or later["call_id"] in trips:
+            if not is_repair(later, vocabulary) or later["finishes"]:
                 continue
             earlier = charged_to(later, of_unit, window_days, match, vocabulary)
             if earlier is not None:
@@ -147,25 +162,19 @@ def callbacks(calls, window_days, match, vocabulary):
 
 def same_day_pairs(calls, match, vocabulary):
     """Pairs for which the lack of a time decides: same unit and trouble, opened on the day of the closing."""
-    trips = return_trips(calls, vocabulary)
     pairs = set()
-    for earlier in calls:
-        if not is_completed(earlier, vocabulary):
-            continue
-        closed = effective_closing(earlier)
-        for later in calls:
-            if (
-                later["unit_id"] != earlier["unit_id"]
-                or not is_repair(later, vocabulary)
-                or later["call_id"] in trips
-            ):
+    for of_unit in by_unit(calls):
+        for earlier in of_unit:
+            if not is_completed(earlier, vocabulary):
                 continue
-            if later["call_id"] == earlier["call_id"]:
-                continue
-            if has_time(closed) and has_time(later["opened"]):
-                continue
-            if day(closed) == day(later["opened"]) and matches(earlier, later, match, vocabulary):
-                pairs.add((earlier["call_id"], later["call_id"]))
+            closed = effective_closing(earlier)
+            for later in of_unit:
+                if later is earlier or not is_repair(later, vocabulary) or later["finishes"]:
+                    continue
+                a_time_is_missing = not (has_time(closed) and has_time(later["opened"]))
+                same_day = day(closed) == day(later["opened"])
+                if a_time_is_missing and same_day and matches(earlier, later, match, vocabulary):
+                    pairs.add((earlier["call_id"], later["call_id"]))
     return pairs
 
 
@@ -274,10 +283,3 @@ def retired_inside_window(calls, units, ends, window_days, vocabulary):
         if inside and is_mature(call, window_days, end_for(call, ends)):
             found.add(call["call_id"])
     return found
-
-
-def parse_time(text):
-    """A time as files write it: a `datetime` where it has a time of day, else a `date`; None for a blank."""
-    if not text:
-        return None
-    return datetime.fromisoformat(text) if len(text) > 10 else date.fromisoformat(text)

@@ -37,6 +37,11 @@ def test_program_and_loops_agree_where_few_times_are_known():
     assert differences(by_loops(fleet), by_program(program.built(fleet))) == []
 
 
+def test_program_and_loops_agree_when_half_of_the_calls_come_later():
+    fleet, loops = a_hundred_fleets()
+    assert differences(loops, by_program(program.built_in_two_steps(fleet))) == []
+
+
 @pytest.mark.parametrize("twin", TWINS, ids=lambda twin: twin.name)
 def test_every_broken_twin_is_caught(twin, monkeypatch):
     fleet, loops = a_hundred_fleets()

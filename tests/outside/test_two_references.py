@@ -50,7 +50,7 @@ def written(fleet):
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(fleet=fleets(sources=1), window=st.sampled_from(WINDOWS), match=st.sampled_from(("family", "any")))
 def test_pandas_and_loops_count_the_same(fleet, window, match):
-    calls, visits = plain.with_symptoms_understood(fleet["calls"]), fleet["visits"]
+    calls, visits = plain.understood(fleet["calls"], VOCABULARY), fleet["visits"]
     ends = plain.observation_ends(calls, visits)
     all_calls, made, words = written(fleet)
     ready = pandas_figures.prepare(all_calls, words)
