@@ -1,6 +1,7 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
-from typing import Any, Protocol
+from collections.abc import Callable
+from typing import Any, Protocol, TypeVar
 
 import duckdb
 import polars as pl
@@ -21,6 +22,8 @@ from analytics.questions import (
 from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory, Warning
 
 __all__ = ["Fleet"]
+
+Answer = TypeVar("Answer")
 
 
 class Readable(Protocol):
@@ -51,9 +54,20 @@ class Fleet:
 
     def __init__(self, store: HasReader) -> None:
         self._store = store
+        self._kept: tuple[int | None, dict[Any, Any]] = (None, {})
 
     def _cursor(self) -> duckdb.DuckDBPyConnection:
         return self._store.reader().cursor()
+
+    def _once(self, question: Callable[..., Answer], *about: str) -> Answer:
+        """Answer a question without filters once a generation; the answer is shared: leave it unchanged."""
+        number = self.generation().get("number")
+        if self._kept[0] != number:
+            self._kept = (number, {})
+        kept, key = self._kept[1], (question.__module__, question.__name__, *about)
+        if key not in kept:
+            kept[key] = question(self._cursor(), *about)
+        return kept[key]
 
     def figures(self, filters: Filters, by: str | None = None) -> Figures:
         """Callback rate and first-time fix, with what was left out and what bends them.
@@ -189,7 +203,7 @@ class Fleet:
             Keys depots, families, symptoms, causes, technicians, product_families, parts; each with columns
             value, label, calls; largest first. And closed: one row, columns first and last (dates).
         """
-        return data_quality.choices(self._cursor())
+        return self._once(data_quality.choices)
 
     def labels(self, field: str) -> dict[str, str]:
         """Return labels by code of one field of the catalogue.
@@ -199,11 +213,11 @@ class Fleet:
         field : str
             families, symptoms, causes, checks, parts, outcomes, job_kinds, visit_results, or an answer.
         """
-        return labelling.labels(self._cursor(), field)
+        return self._once(labelling.labels, field)
 
     def observation_ends(self) -> list[ObservationEnd]:
         """Until when each source was watched, and depots that fell silent earlier."""
-        return selecting.ends_of_observation(self._cursor())
+        return self._once(selecting.ends_of_observation)
 
     def generation(self) -> dict[str, Any]:
         """Return number, made_at and file name of the data as loaded; empty before the first load."""
@@ -265,4 +279,4 @@ class Fleet:
             Columns group, label, calls, and for each of cause, outcome, visit, check, reading, filter_date
             the calls with it (cause_calls, ...) and their share of all (cause_share, ..., 0..1).
         """
-        return recording.recording(self._cursor(), by)
+        return self._once(recording.recording, by)
