@@ -71,8 +71,10 @@ def returns(
 ) -> tuple[pl.DataFrame, int]:
     """Answer `Fleet.returns`."""
     values = selection(cursor, filters).values | _page(offset, limit, sort, descending, RETURN_SORTS)
-    total = queries.frame(cursor, "lists/returns_total", values).item()
-    return queries.frame(cursor, "lists/returns", values), total
+    page = queries.frame(cursor, "lists/returns", values)
+    beyond = page.is_empty()  # a page beyond the last one knows no total
+    total = queries.frame(cursor, "lists/returns_total", values).item() if beyond else page["total"][0]
+    return page.drop("total"), total
 
 
 def _page(offset: int, limit: int, sort: str, descending: bool, sorts: tuple[str, ...]) -> dict[str, Any]:

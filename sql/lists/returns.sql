@@ -1,4 +1,5 @@
 -- A page of returns, one row a return beside the call it is counted against; the choices name that earlier call.
+-- total: how many returns there are on all pages.
 with pairs as (
     select
         charged.row_id,
@@ -24,6 +25,7 @@ with pairs as (
 keys as (
     select
         *,
+        count(*) over () as total,
         case $sort
             when 'closed_at' then epoch(closed_at)
             when 'return_opened_at' then epoch(return_opened_at)
@@ -69,7 +71,8 @@ select
     later.technician as return_technician,
     later_symptoms.symptoms as return_symptoms,
     later.cause as return_cause,
-    later.standing as return_standing
+    later.standing as return_standing,
+    page.total
 from page
 inner join marts.calls as charged on charged.rowid = page.row_id
 inner join marts.calls as later on later.call_id = page.return_call_id
