@@ -92,7 +92,7 @@ select
     ages.filter_age_began_band,
     ages.filter_told_later_days,
     if(
-        calls.closing_recorded,
+        calls.closing_recorded and calls.closed_at is not null and call_visits.call_row is not null,
         greatest(
             0,
             gap_in_days(

@@ -21,7 +21,7 @@ select
     answers.answer,
     answers.written,
     codings.codes[1] as code,
-    string_agg(labelled.label, ', ') as code_label
+    string_agg(labelled.label, ', ' order by list_position(codings.codes, labelled.code)) as code_label
 from answers
 left join texts.codings on codings.field = answers.answer and codings.text = answers.written
 left join labelled on labelled.field = answers.answer and list_contains(codings.codes, labelled.code)
