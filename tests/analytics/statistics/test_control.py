@@ -5,7 +5,7 @@ import pytest
 
 from analytics.statistics.control import p_chart
 
-# Montgomery DC, Introduction to Statistical Quality Control, 2nd edition 1991, pp. 152-155, orange juice cans;
+# Montgomery DC, Introduction to Statistical Quality Control, 2nd edition 1991, pp. 152-155, juice cans;
 # the counts as in the R package qcc, limits and means remembered and recomputed.
 JUICE = [12, 15, 8, 10, 4, 7, 16, 9, 14, 10, 5, 6, 17, 12, 22]
 JUICE += [8, 10, 5, 13, 11, 20, 18, 24, 15, 9, 12, 7, 13, 9, 6]
