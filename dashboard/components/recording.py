@@ -30,6 +30,14 @@ def recording_table(shares: pl.DataFrame, by: str) -> Table:
     return Table(f"Share of completed calls with something recorded, by {by}", columns, rows, layout="wide")
 
 
+def _share(row: dict[str, Any], name: str, filters: Filters) -> Cell:
+    text = share_text(row[f"{name}_share"], row["calls"])
+    if row["group"] is None:
+        return text
+    address = to_calls(filters, f"recorded:{name}")
+    return link(text, address, f"{text} with {RECORDED[name].lower()} recorded, {row['label']}")
+
+
 def _row(row: dict[str, Any], by: str) -> list[Cell]:
     group = row["group"]
     filters = Filters().but(**{f"{by}s": (group,) if group else ()})
@@ -39,5 +47,5 @@ def _row(row: dict[str, Any], by: str) -> list[Cell]:
         link(calls, to_calls(filters, "completed"), f"{calls} completed calls, {row['label']}")
         if group
         else calls,
-        *[share_text(row[f"{name}_share"], row["calls"]) for name in RECORDED],
+        *[_share(row, name, filters) for name in RECORDED],
     ]

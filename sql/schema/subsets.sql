@@ -48,6 +48,12 @@ where case subset
     when 'symptom_not_recognised' then completed and symptom_set = 0
     when 'cause_not_recognised' then completed and cause is null
     when 'outcome_not_recognised' then completed and outcome is null and (recorded_bits & 2) <> 0
+    when 'recorded:cause' then completed and (recorded_bits & 1) <> 0
+    when 'recorded:outcome' then completed and (recorded_bits & 2) <> 0
+    when 'recorded:visit' then completed and (recorded_bits & 4) <> 0
+    when 'recorded:check' then completed and (recorded_bits & 8) <> 0
+    when 'recorded:reading' then completed and (recorded_bits & 16) <> 0
+    when 'recorded:filter_date' then completed and (recorded_bits & 32) <> 0
     when 'filter_disagrees' then filter_disagrees
     when 'closed_by_paperwork' then completed and closing_lag_days >= 1
     when 'returned_before_closing' then returns_before_closing > 0
