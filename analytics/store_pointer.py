@@ -9,6 +9,7 @@ from pathlib import Path
 
 from analytics.errors import StoreProblem
 from analytics.store_files import Generation, generation_files, generation_number, sync, write_beside
+from analytics.store_problems import store_problem
 
 POINTER = "current"
 
@@ -105,6 +106,8 @@ def _parsed(folder: Path) -> _Pointer | None:
         if not generation_files(folder):
             return None
         raise _lost(folder, f"{folder} has lost its pointer file '{POINTER}'.") from None
+    except OSError as error:
+        raise store_problem(error, folder) or error from None
     try:
         facts = tomllib.loads(text)
         numbers = (int(facts[key]) for key in ("schema_version", "bytes", "newest"))

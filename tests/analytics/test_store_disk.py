@@ -100,11 +100,24 @@ def test_folder_that_can_not_be_written(loaded: Path) -> None:
     assert names(loaded) == before
 
 
+def test_folder_that_can_not_be_read(loaded: Path) -> None:
+    for parent in loaded.parents:
+        if parent.stat().st_mode & 0o777 == 0o700:
+            parent.chmod(0o755)
+    loaded.chmod(0o000)
+    nobody = "import os\nif os.geteuid() == 0: os.seteuid(65534)"
+    ask = "try: store.reader().cursor()\nexcept StoreProblem as problem: print(problem)"
+    assert run(loaded, 10, before=nobody, after=ask).count("can not be read or written") == 2
+    loaded.chmod(0o700)
+
+
 def test_data_folder_that_is_a_file(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
     for folder in (tmp_path / "file", tmp_path / "file" / "below"):
         with pytest.raises(StoreProblem, match="is not a folder"), Store(folder).writing():
             pass
+        with pytest.raises(StoreProblem, match="is not a folder"):
+            Store(folder).reader().cursor()
 
 
 def truncate(path: Path) -> None:
