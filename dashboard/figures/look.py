@@ -54,3 +54,28 @@ def axis(**more: Any) -> dict[str, Any]:
 def note(text: str, x: Any, y: Any, **more: Any) -> dict[str, Any]:
     """Return a short text on the chart, without arrow."""
     return {"text": text, "x": x, "y": y, "showarrow": False, "font": {"size": 13}, **more}
+
+
+def picture(figure: Figure, title: str, about: str) -> Figure:
+    """Return a chart as it leaves the page: on white, with a title, and below it which calls it is about."""
+    layout = figure["layout"]
+    room = 64
+    return figure | {
+        "layout": layout
+        | {
+            "paper_bgcolor": "#FFFFFF",
+            "height": layout["height"] + room,
+            "margin": layout["margin"] | {"t": layout["margin"]["t"] + room},
+            "title": {
+                "text": title,
+                "subtitle": {"text": about, "font": {"size": 12}},
+                "x": 0,
+                "xref": "container",
+                "pad": {"l": 16, "t": 16},
+                "y": 1,
+                "yref": "container",
+                "yanchor": "top",
+                "font": {"size": 17},
+            },
+        }
+    }

@@ -10,7 +10,7 @@ from dashboard.figures import look
 from dashboard.words import counted, interval, month, percent
 
 HEIGHT = 320
-ROOM_FOR_LABELS = 60
+ROOM_FOR_LABELS = 68
 MANY_MONTHS = 36
 
 

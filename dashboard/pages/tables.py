@@ -10,12 +10,13 @@ from analytics.questions.answers import GroupFigures
 from analytics.questions.subsets import SUBSETS
 from analytics.rates import Rate
 from dashboard.address import Address, to_calls
+from dashboard.components.filter_words import in_words
 from dashboard.figures.groups import bars, intervals
-from dashboard.figures.look import Figure
+from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
-from dashboard.pages.callbacks import group_order
+from dashboard.pages.callbacks import BY_WORDS, group_order
 from dashboard.pages.view import read_address
-from dashboard.words import capital, number, percent
+from dashboard.words import capital, day, number, percent
 
 ROWS_AT_ONCE = 1000
 MOST_GROUPS_DRAWN = 40
@@ -130,6 +131,13 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
 }
 
 
+TITLES = {
+    "months": "Share of repairs that came back, by month of closing",
+    "groups": "Share of repairs that came back, by {by}",
+    "spoiled": "Calls not fixed the first time, by the first reason that applies",
+}
+
+
 class Kept:
     """The tables and charts of one fleet, by name.
 
@@ -158,5 +166,8 @@ class Kept:
         return TABLES[name](self._fleet, address)
 
     def figure(self, name: str, address: Address) -> Figure:
-        """Return a chart."""
-        return FIGURES[name](self._fleet, address)
+        """Return a chart, with its title and what it is about."""
+        title = TITLES[name].format(by=BY_WORDS[address.one_of("by", GROUPINGS, "depot")])
+        about = in_words(address.filters, self._fleet.choices())
+        loaded = f"data as loaded on {day(self._fleet.generation().get('made_at'))}"
+        return picture(FIGURES[name](self._fleet, address), title, f"{about}; {loaded}")

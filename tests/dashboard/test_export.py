@@ -69,6 +69,8 @@ def test_every_table_can_be_kept(client: FlaskClient, table: str) -> None:
 def test_every_chart_can_be_kept(client: FlaskClient, chart: str) -> None:
     figure = json.loads(client.get(f"/figure.json?chart={chart}").text)
     assert figure["data"]
+    assert figure["layout"]["title"]["text"]
+    assert figure["layout"]["title"]["subtitle"]["text"].endswith("data as loaded on 3 Jul 2026")
 
 
 @pytest.mark.parametrize(
