@@ -12,6 +12,9 @@ TOP = {
     "analytics", "dashboard", "docs", "sql", "synthetic_data", "tests",
 }  # fmt: skip
 LONGEST_MODULE = 300
+LONGEST_TEST = 400
+"""Tests may be longer: tables of cases, and stand-ins for whole interfaces."""
+
 PERSONAL_PATH = re.compile(r"(?<![\w.])/(?:home|root|Users)/\w+")
 
 
@@ -29,7 +32,8 @@ def test_top_level_holds_what_the_guide_shows() -> None:
 
 @pytest.mark.parametrize("path", [path for path in tracked() if path.suffix == ".py"], ids=str)
 def test_module_is_small(path: Path) -> None:
-    assert len((ROOT / path).read_text(encoding="utf-8").splitlines()) <= LONGEST_MODULE
+    longest = LONGEST_TEST if path.parts[0] == "tests" else LONGEST_MODULE
+    assert len((ROOT / path).read_text(encoding="utf-8").splitlines()) <= longest
 
 
 def test_no_data_or_build_output_is_tracked() -> None:

@@ -148,6 +148,8 @@ def test_proposal_loads_the_file_it_was_made_from(tmp_path: Path) -> None:
     done = run("propose", file, folder=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     (tmp_path / "mapping.toml").write_text(done.stdout)
+    as_json = json.loads(run("propose", "--json", file, folder=tmp_path).stdout)
+    assert (as_json["certain"], as_json["mapping"]) == (True, done.stdout)
     report = run("load", "--json", "--mapping", tmp_path / "mapping.toml", file, folder=tmp_path)
     assert json.loads(report.stdout)["files"][0]["loaded"] == 5
 
