@@ -54,6 +54,14 @@ def returns_table(rows: pl.DataFrame, filters: Filters, labels: Labels, short: b
     return Table("Returns, latest first", columns, cells, layout="stack")
 
 
+def _call_link(call_id: str, filters: Filters, text: str, spoken: str = "") -> Cell:
+    return link(text, to_call(call_id, filters), f"{spoken}, call {call_id}" if spoken else f"Call {call_id}")
+
+
+def _unit_link(unit_id: str, filters: Filters) -> Cell:
+    return link(unit_id, to_unit(unit_id, filters), f"Unit {unit_id}")
+
+
 def _return_row(
     row: dict[str, Any],
     filters: Filters,
@@ -68,13 +76,19 @@ def _return_row(
     now = worded(row["return_cause"], causes, "not recorded" if standing == "completed" else standing)
     extra: list[Cell] = [] if short else [worded(row["parts"], parts), row["technician"] or ""]
     return [
-        link(came, to_call(row["return_call_id"]), f"Return of {came}, call {row['return_call_id']}"),
+        link(
+            came, to_call(row["return_call_id"], filters), f"Return of {came}, call {row['return_call_id']}"
+        ),
         days_after(row["days_between"]),
         worded(row["symptoms"], symptoms, "not recognised"),
-        link(then, to_call(row["call_id"]), f"{then}, earlier call {row['call_id']}"),
+        _call_link(row["call_id"], filters, then, f"{then}, earlier"),
         *extra,
         now,
-        *([] if short else [link(row["unit_id"], to_unit(row["unit_id"]), f"Unit {row['unit_id']}")]),
+        *(
+            []
+            if short
+            else [link(row["unit_id"], to_unit(row["unit_id"], filters), f"Unit {row['unit_id']}")]
+        ),
     ]
 
 
@@ -83,6 +97,7 @@ SORTS = ("opened_at", "closed_at", "cause", "technician", "depot", "days_until_r
 
 def calls_table(
     rows: pl.DataFrame,
+    filters: Filters,
     labels: Labels,
     heading: Callable[[str], dict[str, Any]],
     caption: str,
@@ -94,6 +109,8 @@ def calls_table(
     ----------
     rows : DataFrame
         As from `Fleet.calls`.
+    filters : Filters
+        Carried along in the links.
     labels : callable
         Field -> labels by code.
     heading : callable
@@ -115,15 +132,17 @@ def calls_table(
         column("Came back after", "number", **heading("days_until_return")),
         column("Unit"),
     ]
-    cells = [_call_row(row, symptoms, causes) for row in rows.iter_rows(named=True)]
+    cells = [_call_row(row, filters, symptoms, causes) for row in rows.iter_rows(named=True)]
     if of_unit:
         columns, cells = columns[:-1], [row[:-1] for row in cells]
     return Table(caption, columns, cells, layout="stack")
 
 
-def _call_row(row: dict[str, Any], symptoms: Mapping[str, str], causes: Mapping[str, str]) -> list[Cell]:
+def _call_row(
+    row: dict[str, Any], filters: Filters, symptoms: Mapping[str, str], causes: Mapping[str, str]
+) -> list[Cell]:
     return [
-        link(row["call_id"], to_call(row["call_id"]), f"Call {row['call_id']}"),
+        _call_link(row["call_id"], filters, row["call_id"]),
         day(row["opened_at"]),
         day(row["closed_at"]) or noted("", row["standing"] or "open"),
         worded(row["symptoms"], symptoms, "not recognised"),
@@ -131,7 +150,7 @@ def _call_row(row: dict[str, Any], symptoms: Mapping[str, str], causes: Mapping[
         row["technician"] or "",
         row["depot"] or "",
         days_after(row["days_until_return"]),
-        link(row["unit_id"], to_unit(row["unit_id"]), f"Unit {row['unit_id']}"),
+        _unit_link(row["unit_id"], filters),
     ]
 
 

@@ -56,7 +56,7 @@ def _list(view: View, rows: Any, total: int, number: int, order: dict[str, str])
         capital(SUBSETS[subset]),
         [
             _subset_form(view, subset),
-            calls_table(rows, view.fleet.labels, heading, capital(SUBSETS[subset])),
+            calls_table(rows, view.filters, view.fleet.labels, heading, capital(SUBSETS[subset])),
             pager("calls", total, number, lambda at: view.here(**order, page=at)),
         ],
         tools=[

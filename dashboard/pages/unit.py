@@ -23,21 +23,17 @@ def content(view: View) -> Content:
     """Return the page."""
     story = view.fleet.unit(view.record_id)
     labels = view.fleet.labels
+    calls = calls_table(story.calls, view.filters, labels, _unsorted, "Its calls, latest first", of_unit=True)
     return page(
         f"What has unit {story.unit_id} been through?",
         answer(_story(story, labels)),
         evidence(
-            exhibit(
-                "Its calls",
-                calls_table(
-                    story.calls, labels, lambda name: {}, "Calls of this unit, latest first", of_unit=True
-                ),
-            ),
+            exhibit("Its calls", calls),
             beside(exhibit("The unit", unit_facts(story, labels)), _episodes(story, labels)),
             exhibit(
                 "From first to last",
                 twin(
-                    timeline(story.timeline, "What happened to the unit"),
+                    timeline(story.timeline, view.filters, "What happened to the unit"),
                     f"Show all {counted(story.timeline.height, 'step')}",
                 ),
             ),

@@ -178,3 +178,10 @@ def test_navigation_carries_the_filters_and_marks_the_page() -> None:
     current = [node["href"] for node in nodes(shell) if node.get("aria-current") == "page"]
     assert current == ["/callbacks?depot=north"]
     assert "Data as loaded on 3 Jul 2026" in text(shell)
+
+
+@pytest.mark.parametrize("path", ["/", "/callbacks", "/calls", "/call/C40000", "/unit/U1001"])
+def test_links_to_calls_and_units_carry_the_filters(path: str) -> None:
+    records = [link for link in links(shown(path, "?within=60")) if link.startswith(("/call/", "/unit/"))]
+    assert records
+    assert all(link.endswith("?within=60") for link in records)
