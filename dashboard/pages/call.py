@@ -30,7 +30,7 @@ def content(view: View) -> Content:
     return page(
         f"What happened on call {story.call_id}?",
         answer(
-            _what(story, view.filters, labels("symptoms"), labels("causes")),
+            _what(story, view.filters, labels),
             _before_and_after(story, view.filters),
         ),
         evidence(
