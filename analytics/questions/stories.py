@@ -36,8 +36,8 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
     found = queries.frame(cursor, "stories/unit_of_call", {"call_id": call_id})
     if found.is_empty():
         raise UnknownRecord(f"There is no call '{call_id}' in the data as loaded.")
-    unit_id = found.item()
-    happenings = _happenings(cursor, unit_id, [call_id])
+    unit_id, unit_hash = found.row(0)
+    happenings = _happenings(cursor, unit_id, unit_hash, [call_id])
     calls = happenings.calls.drop("what", "cause_label", "outcome_label")
     this = calls.filter(pl.col("call_id") == call_id)
     facts = this.row(0, named=True)
@@ -72,7 +72,8 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
 
 def unit(cursor: duckdb.DuckDBPyConnection, unit_id: str) -> UnitStory:
     """Answer `Fleet.unit`."""
-    happenings = _happenings(cursor, unit_id, None)
+    found = queries.frame(cursor, "stories/hash_of_unit", {"unit_id": unit_id})
+    happenings = _happenings(cursor, unit_id, found.item() if found.height else None, None)
     if happenings.calls.is_empty() and not happenings.unit:
         raise UnknownRecord(f"There is no unit '{unit_id}' in the data as loaded.")
     changes = pl.concat(
@@ -95,9 +96,11 @@ def unit(cursor: duckdb.DuckDBPyConnection, unit_id: str) -> UnitStory:
     )
 
 
-def _happenings(cursor: duckdb.DuckDBPyConnection, unit_id: str, told: list[str] | None) -> Happenings:
+def _happenings(
+    cursor: duckdb.DuckDBPyConnection, unit_id: str, unit_hash: int | None, told: list[str] | None
+) -> Happenings:
     """Read all that happened on the calls in `told` (None: on all), and when the others were opened."""
-    calls = queries.frame(cursor, "stories/calls_of_unit", {"unit_id": unit_id})
+    calls = queries.frame(cursor, "stories/calls_of_unit", {"unit_id": unit_id, "unit_hash": unit_hash})
     told = calls["call_id"].to_list() if told is None else told
     ids = {"call_ids": told}
     units = queries.frame(cursor, "stories/unit", {"unit_id": unit_id})

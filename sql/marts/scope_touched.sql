@@ -1,4 +1,4 @@
--- scope_*: the live records that a build works on; here: those of the units in touched_units(unit_id).
+-- scope_*: the live records that a build works on, one row a record; here: those of the units in touched_units(unit_id).
 -- Temporary, grain and columns as in records.*. The marts forget those units; the build that follows makes them anew.
 create or replace temp table touched_calls as
 select * from records.calls where withdrawn_by is null and unit_id in (select unit_id from touched_units);

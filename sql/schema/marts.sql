@@ -45,16 +45,16 @@ create table marts.calls (                 -- one row per live call of any kind
     first_diagnosis_wrong boolean not null, -- both recognised, another cause, and not one that goes deeper
     product_family varchar,
     payer varchar,
-    visits usmallint not null,             -- visits, those that overlap taken as one
-    no_access_visits usmallint not null,     -- of them, where nobody let us in
+    visits integer not null, -- visits, those that overlap taken as one
+    no_access_visits integer not null, -- of them, where nobody let us in
     waited_for_part boolean not null,      -- a visit ended with a part on order
     part_set integer not null,
     came_back_bits usmallint not null,     -- a return is counted against this call
     is_callback_bits usmallint not null,   -- this call is counted against another as a return
     days_until_return float,               -- from closing to the first return counted against it, same family
     days_until_return_any float,           -- the same, any symptom
-    same_day_calls usmallint not null,       -- repair calls of its family opened on its day of closing, a time missing
-    same_day_calls_any usmallint not null,   -- the same, any symptom
+    same_day_calls integer not null, -- repair calls of its family opened on its day of closing, a time missing
+    same_day_calls_any integer not null, -- the same, any symptom
     install_return_bits utinyint not null, -- for an install: a repair call followed
     leak_bits utinyint not null,           -- a water part was fitted, and a leak was reported afterwards
     filter_age_days integer,               -- at the day of the call
@@ -63,8 +63,8 @@ create table marts.calls (                 -- one row per live call of any kind
     filter_age_began_band varchar not null,
     filter_told_later_days integer,        -- change as told minus change as recorded; positive: told later
     closing_lag_days float,                -- from the end of the last visit to closing
-    returns_before_closing usmallint not null, -- repair calls of its family opened in between
-    visits_after_closing usmallint not null,
+    returns_before_closing integer not null, -- repair calls of its family opened in between
+    visits_after_closing integer not null,
     office_flag boolean,                   -- the office's own callback mark, null where blank or not recognised
     recorded_bits utinyint not null,       -- 1 cause, 2 outcome, 4 visit, 8 check, 16 reading, 32 filter date,
                                            -- 64 the file has a closing column, 128 it has an outcome column

@@ -1,7 +1,7 @@
 -- All calls of one unit, latest opened first: the columns of a list of calls, and what the figures took each for.
 -- came_back and is_callback are by 30 days and same family; came_back is null where the window has not passed.
 with of_hash as materialized (           -- the hash is found fast; the id then settles it
-    select * from marts.calls where unit_hash = hash($unit_id::varchar)
+    select * from marts.calls where unit_hash = $unit_hash::ubigint
 )
 
 select
