@@ -1,4 +1,4 @@
-"""Every error that reaches a user, named for the fact; each message says what was found and what to do next."""
+"""Every error that reaches a user, named for the fact; each says what was found and what to do next."""
 
 
 class ServiceCallError(Exception):

@@ -48,7 +48,9 @@ class Filters:
                 f"{', '.join(map(str, WINDOWS_DAYS))}."
             )
         if self.match not in MATCHES:
-            raise BadQuestion(f"'{self.match}' is no way to match a return. Choose one of {', '.join(MATCHES)}.")
+            raise BadQuestion(
+                f"'{self.match}' is no way to match a return. Choose one of {', '.join(MATCHES)}."
+            )
 
     def but(self, **changes: object) -> "Filters":
         """Return the same choices with some of them changed."""
