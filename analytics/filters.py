@@ -1,6 +1,6 @@
 """The choices that every figure is asked with: window, match, as of when, and which calls."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from analytics.errors import BadQuestion
@@ -55,8 +55,3 @@ class Filters:
     def but(self, **changes: object) -> "Filters":
         """Return the same choices with some of them changed."""
         return replace(self, **changes)  # type: ignore[arg-type]
-
-    @classmethod
-    def list_fields(cls) -> tuple[str, ...]:
-        """Names of the fields that hold several values."""
-        return tuple(f.name for f in fields(cls) if f.name.endswith("s") and f.name != "window_days")
