@@ -8,6 +8,7 @@ from dash.development.base_component import Component
 
 from dashboard.components.attributes import spoken
 from dashboard.figures.look import CONFIG, Figure
+from dashboard.words import counted
 
 Child = Component | str
 
@@ -78,6 +79,12 @@ def chart(key: str, figure: Figure, shows: str) -> Component:
 def twin(table: Component, words: str = "The same as a table") -> Component:
     """Return a table that folds away below the chart whose numbers it holds."""
     return html.Details([html.Summary(words), table], className="twin")
+
+
+def left_to_csv(shown: int, of: int, what: str) -> list[Component]:
+    """Return the line that says how many rows only the CSV file has, or nothing where the table is whole."""
+    left = of - shown
+    return [html.P(f"{counted(left, what)} more in the CSV.", className="more")] if left > 0 else []
 
 
 def more(text: str, address: str) -> Component:

@@ -12,7 +12,7 @@ from dashboard.components.answer import Words, answer, rate_in_words, too_soon
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice
 from dashboard.components.counting import callback_counting
-from dashboard.components.exhibit import exhibit, keep_csv, keep_png
+from dashboard.components.exhibit import exhibit, keep_csv, keep_png, left_to_csv
 from dashboard.components.lists import pager, returns_table
 from dashboard.components.page import evidence, page
 from dashboard.components.people import about_people
@@ -103,11 +103,9 @@ def _groups(view: View, found: Figures, by: str) -> Component:
         ("came_back", "judged"),
         _beside(view.filters, by),
     )
-    left = len(groups) - len(shown)
-    rest = [html.P(f"{counted(left, 'group')} more in the CSV.", className="prose")] if left > 0 else []
     return exhibit(
         group_finding(groups, by, found.callback_rate.numerator),
-        [_by_form(view, by), table, *rest],
+        [_by_form(view, by), table, *left_to_csv(len(shown), len(groups), "group")],
         lead="Dot: share that came back; line: 95% interval; thin rule: all of these calls. Plain rates, not "
         "adjusted for the mix of work.",
         tools=[

@@ -1,7 +1,5 @@
 """What was loaded, and how complete is it? Files, rows set aside, phrases not recognised, recording."""
 
-from typing import Any
-
 import polars as pl
 from dash import html
 from dash.development.base_component import Component
@@ -9,7 +7,7 @@ from dash.development.base_component import Component
 from analytics.intake.reasons import reasons
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
-from dashboard.components.exhibit import exhibit, keep_csv, twin
+from dashboard.components.exhibit import exhibit, keep_csv, left_to_csv, twin
 from dashboard.components.lists import pager
 from dashboard.components.loads import files_table, phrases_table, set_aside_table
 from dashboard.components.page import counted_how, evidence, page
@@ -20,6 +18,8 @@ from dashboard.words import counted, day, number
 
 QUESTION = "What was loaded, and how complete is it?"
 ROWS_A_PAGE = 20
+MOST_GROUPS = 60
+RECORDING = "Share of completed calls. Where it differs by more than 10 points, comparisons bend."
 
 
 def content(view: View) -> Content:
@@ -37,8 +37,8 @@ def content(view: View) -> Content:
             ),
             _set_aside(view),
             _phrases(view),
-            _recording(view, "depot", "What is recorded, by depot"),
-            _recording(view, "technician", "What is recorded, by technician"),
+            _recording(view, "depot", RECORDING),
+            _recording(view, "technician", CAN_NOT_SAY),
         ),
         _counting(view),
     )
@@ -122,17 +122,20 @@ def _page_of(view: View, name: str) -> int:
     return view.address.page_number(name)
 
 
-def _recording(view: View, by: str, title: str) -> Component | None:
+def _recording(view: View, by: str, lead: str) -> Component | None:
     shares = view.fleet.recording(by)
     if shares.is_empty():
         return None
-    table = recording_table(shares, by)
-    caution: Any = CAN_NOT_SAY if by == "technician" else ""
+    shown = shares.head(MOST_GROUPS)
+    table = recording_table(shown, by)
+    title = f"What is recorded, by {by}"
     return exhibit(
         title,
-        table if by == "depot" else twin(table, f"Show {counted(shares.height, by)}"),
-        lead=caution
-        or "Share of completed calls. Where it differs by more than 10 points, comparisons bend.",
+        [
+            table if by == "depot" else twin(table, f"Show {counted(shown.height, by)}"),
+            *left_to_csv(shown.height, shares.height, by),
+        ],
+        lead=lead,
         tools=[keep_csv(f"/export.csv?table=recording&by={by}", title)],
     )
 

@@ -1,5 +1,7 @@
 """How are our repairs doing? The two headline figures, their course, and where to look next."""
 
+from datetime import date, timedelta
+
 from dash import html
 from dash.development.base_component import Component
 
@@ -19,10 +21,11 @@ from dashboard.components.states import no_calls, notices
 from dashboard.components.trend import month_exhibit
 from dashboard.components.warnings import warning_notice
 from dashboard.pages.view import Content, Page, View
-from dashboard.words import percent
+from dashboard.words import counted, day, percent
 
 QUESTION = "How are our repairs doing?"
 LATEST = 5
+RECENT_DAYS = 90
 
 
 def content(view: View) -> Content:
@@ -86,19 +89,29 @@ def _first_time(view: View, found: Figures) -> Words:
 
 
 def _latest(view: View) -> Component:
-    rows, total = view.fleet.returns(view.filters, limit=LATEST)
+    since = recent(view)
+    of_late = view.filters.but(closed_from=since)
+    rows, total = view.fleet.returns(of_late, limit=LATEST)
     if not total:
-        return exhibit("No return to show", html.P("None of these calls has come back.", className="prose"))
-    address = href("/callbacks", view.filters)
+        words = f"No repair closed since {day(since)} that can be judged has come back."
+        return exhibit("No return of late", html.P(words, className="prose"))
     return exhibit(
-        "The latest returns",
+        f"{counted(total, 'return')} of late",
         [
             returns_table(rows, view.filters, view.fleet.labels, short=True),
-            more(f"All {total:,} returns", address),
+            more("All returns", href("/callbacks", view.filters) + "#returns"),
         ],
-        lead="Each beside the repair it is counted against.",
-        tools=[keep_csv(href("/export.csv", view.filters, table="returns"), "all returns")],
+        lead=f"Of repairs closed since {day(since)}; the latest {rows.height}, each beside its repair.",
+        tools=[keep_csv(href("/export.csv", of_late, table="returns"), "returns of late")],
     )
+
+
+def recent(view: View) -> date:
+    """Return the day since when repairs count as recent: a quarter before the last that can be judged."""
+    filters = view.filters
+    last = min([view.choices["closed"]["last"][0], *filter(None, (filters.closed_to, filters.as_of))])
+    since = last - timedelta(days=filters.window_days + RECENT_DAYS)
+    return max(since, filters.closed_from or since)
 
 
 PAGE = Page("/", "Summary", QUESTION, content)
