@@ -12,9 +12,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from analytics.intake.reading import Reading
+from analytics.intake.reading import LONGEST_FIELD, Reading
 
-LONGEST_FIELD = 100_000
 LONGEST_RECORD = 16_000_000
 KEPT_CHARACTERS = 10_000
 BATCH = 20_000

@@ -42,6 +42,11 @@ class Judged:
         return counts
 
 
+def begin(connection: duckdb.DuckDBPyConnection) -> None:
+    """Forget what was judged of another file."""
+    queries.run(connection, "staging/doubtful")
+
+
 def unknown_units(connection: duckdb.DuckDBPyConnection) -> None:
     """Set staged checks aside whose unit of measure is not known."""
     known = {spelling for unit in read_units().values() for spelling in unit.spellings}

@@ -74,10 +74,11 @@ def load_file(load: Load, order: Order, file_id: int, progress: Callable[[str, f
         undecodable=order.sheet.encoding.undecodable,
         progress=lambda share: progress("staging", 0.5 * share),
     )
+    judging.begin(load.connection)
     if reading.table.name == "checks":
         judging.unknown_units(load.connection)
     taken, message = _extraction(load, order)
-    values = _values(load, order, staged.reading, file_id, taken)
+    values = _values(load, order, staged.reading, file_id, taken) | {"malformed": list(staged.rejected)}
     judged = judging.judge(load.connection, values)
     report = _report(order, file_id, judged, staged)
     report.messages += [message] if message else []

@@ -11,6 +11,8 @@ from analytics.intake.dates import ISO_FORMATS
 from analytics.intake.numbers import POINT
 
 SOURCE_LINE = "source_line"
+LONGEST_FIELD = 100_000
+"""Characters that a field may have; a file with a longer line goes to the careful reader."""
 
 
 @dataclass
@@ -29,6 +31,8 @@ class Reading:
     skipped_lines : int
         Lines of `path` before the first record.
     separator, quote, line_end : str
+    longest_line : int
+        Bytes that a line of `path` can have; a longer one is malformed.
     numbered : bool
         The copy has one more column with the physical line of each record.
     today : date
@@ -55,6 +59,7 @@ class Reading:
     line_end: str
     today: date
     extracted: date | datetime | None = None
+    longest_line: int = LONGEST_FIELD
     numbered: bool = False
     formats: dict[str, tuple[str, ...]] = field(default_factory=dict)
     zoned: set[str] = field(default_factory=set)
@@ -83,6 +88,7 @@ class Reading:
             "separator": self.separator,
             "quote": self.quote,
             "line_end": self.line_end.replace("\r", "\\r").replace("\n", "\\n"),
+            "longest_line": self.longest_line,
             "latest": latest,
             "latest_reason": latest_reason,
             "header_word": self.header_word(),

@@ -6,9 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from analytics.errors import BadFile
 
 CHUNK_BYTES = 4 * 1024 * 1024
+LINE_FEED = 10
 UTF8_BOM = codecs.BOM_UTF8
 
 
@@ -27,7 +30,8 @@ class Scan:
         A UTF-8 byte order mark leads it.
     lines : int
         Physical lines without the empty ones at the end; a last line without line end counts.
-    nul_bytes : int
+    has_nul : bool
+        It holds zero bytes.
     line_end : str or None
         What ends every line, line feed with or without carriage return; None where the ends are mixed.
     """
@@ -37,7 +41,7 @@ class Scan:
     is_utf8: bool
     has_bom: bool
     lines: int
-    nul_bytes: int
+    has_nul: bool
     line_end: str | None
 
 
@@ -66,13 +70,14 @@ def scan(path: Path, progress: Callable[[float], None] | None = None) -> Scan:
 
 def _scan(read: Callable[[int], bytes], size: int, progress: Callable[[float], None] | None) -> Scan:
     digest, decoder = hashlib.sha256(), codecs.getincrementaldecoder("utf-8")("strict")
-    done = feeds = nuls = returns = pairs = 0
+    done = feeds = returns = pairs = 0
+    has_nul = False
     is_utf8, pending, head, tail = True, False, b"", b""
     while chunk := read(CHUNK_BYTES):
         digest.update(chunk)
         head = head or chunk[:4]
-        feeds += chunk.count(b"\n")
-        nuls += chunk.count(b"\0")
+        feeds += int(np.count_nonzero(np.frombuffer(chunk, dtype=np.uint8) == LINE_FEED))
+        has_nul = has_nul or b"\0" in chunk
         if b"\r" in chunk or tail.endswith(b"\r"):
             returns += chunk.count(b"\r")
             pairs += chunk.count(b"\r\n") + (tail.endswith(b"\r") and chunk.startswith(b"\n"))
@@ -95,7 +100,7 @@ def _scan(read: Callable[[int], bytes], size: int, progress: Callable[[float], N
         is_utf8=is_utf8 and not pending,
         has_bom=head.startswith(UTF8_BOM),
         lines=lines,
-        nul_bytes=nuls,
+        has_nul=has_nul,
         line_end=_line_end(feeds, returns, pairs),
     )
 

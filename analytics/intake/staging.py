@@ -6,16 +6,19 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import duckdb
+import numpy as np
 import polars as pl
 
 from analytics import queries
 from analytics.errors import NeedsAnswer
-from analytics.intake.careful import LINE_END, Rejected, write_clean
+from analytics.intake import record_lines
+from analytics.intake.careful import LINE_END, LONGEST_RECORD, Rejected, write_clean
 from analytics.intake.mapping import TableMapping
 from analytics.intake.reading import Reading
 from analytics.intake.scanning import Scan
 from analytics.intake.settling import Settling
 
+HEAD_BYTES = 1024 * 1024
 _REJECTED = [
     ("line", pl.Int64()),
     ("reason", pl.String()),
@@ -51,6 +54,7 @@ class Staged:
 
 def prepare(connection: duckdb.DuckDBPyConnection) -> None:
     """Make the macros that the staging statements use."""
+    queries.run(connection, "staging/record_lines")
     queries.run(connection, "staging/macros")
 
 
@@ -66,7 +70,7 @@ def stage(
     undecodable: Collection[int] = (),
     progress: Callable[[float], None] = lambda share: None,
 ) -> Staged:
-    """Read a file into `staged`: at once where every record is one line, else record by record.
+    """Read a file into `staged`: at once where the line of every record is certain, else record by record.
 
     Parameters
     ----------
@@ -91,15 +95,11 @@ def stage(
     NeedsAnswer
         When dates or numbers can be read in two ways.
     """
-    if scanned.line_end and not scanned.nul_bytes and not undecodable:
-        try:
-            staged = _settle_and_read(connection, name, reading, mapping)
-        except duckdb.InvalidInputException:
-            pass  # malformed for DuckDB: the careful reader says where, and why
-        else:
-            if is_one_line_each(connection, reading, scanned):
-                staged.rows = scanned.lines - reading.skipped_lines
-                return staged
+    if scanned.line_end and not scanned.has_nul and not undecodable:
+        staged = _at_once(connection, name, reading, scanned, mapping)
+        if staged:
+            return staged
+        queries.run(connection, "staging/record_lines")
     clean = replace(
         reading,
         path=scratch / "clean.csv",
@@ -107,6 +107,7 @@ def stage(
         separator=",",
         quote='"',
         line_end=LINE_END,
+        longest_line=4 * LONGEST_RECORD,
         numbered=True,
     )
     rejected: dict[str, int] = {}
@@ -129,14 +130,41 @@ def stage(
     return staged
 
 
-def is_one_line_each(connection: duckdb.DuckDBPyConnection, reading: Reading, scanned: Scan) -> bool:
-    """Say whether every staged record is one physical line.
+def _at_once(
+    connection: duckdb.DuckDBPyConnection, name: str, reading: Reading, scanned: Scan, mapping: TableMapping
+) -> Staged | None:
+    """Let DuckDB read the file; None where a record is malformed, or its line is not certain.
 
     No record takes up less than a line. As many records as lines means that each is one, and that the number
-    of a record tells its line.
+    of a record tells its line. Where quoted fields hold line ends, the quotes tell where each record begins.
     """
-    rows = queries.frame(connection, "staging/staged_rows").item()
-    return rows == scanned.lines - reading.skipped_lines
+    with reading.path.open("rb") as stream:
+        quoted = reading.quote.encode() in stream.read(HEAD_BYTES)
+    for by_quotes in (True, False) if quoted else (False, True):
+        expected = scanned.lines - reading.skipped_lines
+        queries.run(connection, "staging/record_lines")
+        if by_quotes:
+            lines = record_lines.find(reading)
+            if lines is None:
+                continue
+            if len(lines) != expected:
+                expected = len(lines)
+                _note_lines(connection, lines)
+        try:
+            staged = _settle_and_read(connection, name, reading, mapping)
+        except duckdb.InvalidInputException:
+            return None  # malformed for DuckDB: the careful reader says where, and why
+        if queries.frame(connection, "staging/staged_rows").item() == expected:
+            staged.rows = expected
+            return staged
+    return None
+
+
+def _note_lines(connection: duckdb.DuckDBPyConnection, lines: np.ndarray) -> None:
+    begins = pl.DataFrame({"nth": np.arange(1, len(lines) + 1), "line": lines})
+    connection.register("record_begins", begins)
+    queries.run(connection, "staging/add_record_lines")
+    connection.unregister("record_begins")
 
 
 def settle_only(

@@ -1,8 +1,8 @@
 -- staged: the rows of one file of calls, typed and judged on their own.
 -- Grain: one row per record of the file, in its order.
--- Columns: line (physical line in the file, 1-based); key_hash (of call_id); row_hash (of everything typed);
+-- Columns: source_line (where the careful reader noted it; else rowid tells the line); key_hash (of call_id); row_hash (of everything typed);
 -- moment (latest time in the row); reasons (why the row can not be loaded; null when it can); then records.calls.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $opened_at_formats, $opened_at_zoned,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $opened_at_formats, $opened_at_zoned,
 -- $closed_at_formats, $closed_at_zoned, $filter_last_changed_in, $unit_age_in, $problem_duration_in,
 -- $freezer_temperature_in, $header_word, $latest, $latest_reason, $has_closing, $has_outcome.
 create or replace temp table staged as
@@ -21,46 +21,45 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(call_id) as call_id,
         as_text(unit_id) as unit_id,
-        as_text(opened_at) as opened_written,
+        as_words(opened_at) as opened_written,
         as_moment(opened_at, $opened_at_formats, $opened_at_zoned) as opened_at,
         coalesce(contains(opened_at, ':'), false) as opened_has_time,
-        as_text(closed_at) as closed_written,
+        as_words(closed_at) as closed_written,
         as_moment(closed_at, $closed_at_formats, $closed_at_zoned) as closed_at,
         contains(closed_at, ':') as closed_has_time,
-        as_text(complaint) as complaint,
-        as_text(root_cause) as root_cause,
-        as_text(first_diagnosis) as first_diagnosis,
-        as_text(outcome) as outcome,
+        as_words(complaint) as complaint,
+        as_words(root_cause) as root_cause,
+        as_words(first_diagnosis) as first_diagnosis,
+        as_words(outcome) as outcome,
         as_text(technician_id) as technician_id,
         as_text(depot) as depot,
-        as_text(job_kind) as job_kind,
-        as_text(payer) as payer,
+        as_words(job_kind) as job_kind,
+        as_words(payer) as payer,
         as_text(household_id) as household_id,
-        as_text(callback_flag) as callback_flag,
+        as_words(callback_flag) as callback_flag,
         with_unit(filter_last_changed, $filter_last_changed_in) as filter_last_changed,
-        as_text(filter_kind) as filter_kind,
+        as_words(filter_kind) as filter_kind,
         with_unit(unit_age, $unit_age_in) as unit_age,
         with_unit(problem_duration, $problem_duration_in) as problem_duration,
-        as_text(mould_state) as mould_state,
-        as_text(dispenser_flow) as dispenser_flow,
-        as_text(fill_tube_ice) as fill_tube_ice,
-        as_text(switch_on) as switch_on,
+        as_words(mould_state) as mould_state,
+        as_words(dispenser_flow) as dispenser_flow,
+        as_words(fill_tube_ice) as fill_tube_ice,
+        as_words(switch_on) as switch_on,
         with_unit(freezer_temperature, $freezer_temperature_in) as freezer_temperature,
-        as_text(supply_type) as supply_type,
-        as_text(shutoff_valve) as shutoff_valve,
-        as_text(what_changed) as what_changed,
-        as_text(where_it_stands) as where_it_stands,
-        as_text(already_tried) as already_tried,
+        as_words(supply_type) as supply_type,
+        as_words(shutoff_valve) as shutoff_valve,
+        as_words(what_changed) as what_changed,
+        as_words(where_it_stands) as where_it_stands,
+        as_words(already_tried) as already_tried,
         as_text(notes) as notes
     from incoming
 ),
@@ -74,7 +73,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(call_id) as key_hash,
     hash(
         call_id, unit_id, opened_at, opened_has_time, closed_at, closed_has_time, complaint, root_cause,

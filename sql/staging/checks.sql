@@ -2,7 +2,7 @@
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.checks.
 -- A reading that is no number ("OL") is no fault: it stays as reading_text. A unit written behind the number
 -- ("12 psi") counts where it is one of $unit_spellings; $reading_in is the unit of the whole column, if it has one.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $sequence_sign, $reading_sign, $minutes_sign,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $sequence_sign, $reading_sign, $minutes_sign,
 -- $minutes_scale, $header_word.
 create or replace temp table staged as
 with lacking as (
@@ -13,25 +13,24 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(visit_id) as visit_id,
         as_text(call_id) as call_id,
-        as_text(sequence) as sequence_written,
+        as_words(sequence) as sequence_written,
         as_number(sequence, $sequence_sign) as sequence_number,
-        as_text("check") as "check",
-        as_text(reading) as reading_text,
+        as_words("check") as "check",
+        as_words(reading) as reading_text,
         as_number(reading, $reading_sign) as reading_alone,
-        as_text(reading_unit) as unit_written,
-        as_text(state) as state,
-        as_text(finding) as finding,
-        as_text(minutes) as minutes_written,
+        as_words(reading_unit) as unit_written,
+        as_words(state) as state,
+        as_words(finding) as finding,
+        as_words(minutes) as minutes_written,
         as_number(minutes, $minutes_sign) * $minutes_scale as minutes
     from incoming
 ),
@@ -62,7 +61,7 @@ judged as (
     from with_units
 )
 select
-    line,
+    source_line,
     hash(visit_id, call_id, sequence_number::integer, "check", 1) as key_hash,
     hash(visit_id, call_id, sequence_number::integer, "check", reading, reading_text, reading_unit, state, finding, minutes)
         as row_hash,
@@ -84,7 +83,7 @@ from judged;
 
 -- Equal checks of one file are told apart by counting them.
 create or replace temp table counted_again as
-select line, row_number() over (partition by key_hash order by line) as occurrence
+select rowid as staged_row, row_number() over (partition by key_hash order by rowid) as occurrence
 from staged
 where reasons is null
     and key_hash in (select key_hash from staged where reasons is null group by key_hash having count(*) > 1);
@@ -92,4 +91,4 @@ where reasons is null
 update staged
 set occurrence = again.occurrence, key_hash = hash(visit_id, call_id, sequence, "check", again.occurrence::integer)
 from counted_again as again
-where staged.line = again.line and again.occurrence > 1;
+where staged.rowid = again.staged_row and again.occurrence > 1;

@@ -2,15 +2,15 @@
 -- 9), the 200 most frequent. Columns: shape, "rows", example and line (of the first), only_day_first and
 -- only_month_first (values that are dates in one order alone), alike (the same number in both places).
 -- Binds $skip, $path, $columns, $separator, $quote, $line_end.
-with counted as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+with numbered as (
+    from numbered_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     select null::bigint as source_line where false
 ),
 written as (
-    select coalesce(source_line, counted_line) as line, as_text(columns($column)) as value
-    from counted
+    select line_of(source_line, record_lines.line, nth, $skip) as line, as_text(columns($column)) as value
+    from numbered
+    left join record_lines using (nth)
 ),
 parted as (
     select

@@ -1,6 +1,5 @@
 -- The latest moments in the staged file. Grain: one row.
--- Columns: dated_rows; latest (up to two latest moments of rows without a reason, latest first).
-select
-    count(moment) filter (where reasons is null) as dated_rows,
-    max(moment, 2) filter (where reasons is null) as latest
-from staged;
+-- Columns: dated_rows; latest (up to two latest moments of rows that nothing speaks against, latest first).
+select count(moment) as dated_rows, max(moment, 2) as latest
+from staged
+where reasons is null and rowid + 1 not in (select nth from doubtful);

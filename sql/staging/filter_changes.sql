@@ -1,6 +1,6 @@
 -- staged: the rows of one file of filter changes, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.filter_changes.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $changed_on_formats, $changed_on_zoned, $header_word,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $changed_on_formats, $changed_on_zoned, $header_word,
 -- $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
@@ -8,16 +8,15 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(unit_id) as unit_id,
-        as_text(changed_on) as changed_written,
+        as_words(changed_on) as changed_written,
         as_moment(changed_on, $changed_on_formats, $changed_on_zoned) as changed_on
     from incoming
 ),
@@ -29,7 +28,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(unit_id, changed_on::date) as key_hash,
     hash(unit_id, changed_on::date) as row_hash,
     changed_on as moment,

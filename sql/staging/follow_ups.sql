@@ -1,6 +1,6 @@
 -- staged: the rows of one file of follow-up questions, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.follow_ups.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $asked_on_formats, $asked_on_zoned, $header_word,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $asked_on_formats, $asked_on_zoned, $header_word,
 -- $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
@@ -10,18 +10,17 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(call_id) as call_id,
-        as_text(asked_on) as asked_written,
+        as_words(asked_on) as asked_written,
         as_moment(asked_on, $asked_on_formats, $asked_on_zoned) as asked_on,
-        as_text(answer) as answer,
+        as_words(answer) as answer,
         as_text(source) as asked_by
     from incoming
 ),
@@ -33,7 +32,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(call_id, asked_on::date) as key_hash,
     hash(call_id, asked_on::date, answer, asked_by) as row_hash,
     asked_on as moment,

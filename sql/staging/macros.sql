@@ -2,16 +2,33 @@
 -- No grain: nothing is stored.
 
 -- The records of a file as text, one column a field, named as the intake decided. Nothing is sniffed.
-create or replace temp macro file_rows(file_path, skipped_lines, file_columns, separator, quote_sign, line_end) as table
+create or replace temp macro file_rows(
+    file_path, skipped_lines, file_columns, separator, quote_sign, line_end, longest_line
+) as table
     from read_csv(
         file_path,
         header = false, skip = skipped_lines, columns = file_columns, auto_detect = false,
         delim = separator, quote = quote_sign, escape = quote_sign, new_line = line_end, nullstr = '',
-        max_line_size = 2000000
+        max_line_size = longest_line, buffer_size = greatest(32000000, longest_line)
     );
 
--- An id or a text, without the spaces around it; null when nothing is left.
-create or replace temp macro as_text(written) as nullif(trim(written), '');
+-- The same, each with its number in the file (nth, 1-based). Counting keeps DuckDB from reading in parallel.
+create or replace temp macro numbered_rows(
+    file_path, skipped_lines, file_columns, separator, quote_sign, line_end, longest_line
+) as table
+    select row_number() over () as nth, *
+    from file_rows(file_path, skipped_lines, file_columns, separator, quote_sign, line_end, longest_line);
+
+-- Physical line on which a record begins: as the careful reader noted it, as record_lines has it, or one line each.
+create or replace temp macro line_of(noted, found, nth, skipped_lines) as
+    coalesce(noted, found, nth + skipped_lines);
+
+-- An id or a text, without the spaces around it; null when nothing is left. (Trimming every value would cost more.)
+create or replace temp macro as_text(written) as
+    case when written < '!' or ends_with(written, ' ') then nullif(trim(written), '') else written end;
+
+-- The words of a coded column. Spaces behind them stay, since coding passes over them; spaces alone are nothing.
+create or replace temp macro as_words(written) as case when written < '!' then nullif(trim(written), '') else written end;
 
 -- A date or time by the first of the given strptime formats that fits; `zoned`: an offset from UTC is cut off first.
 create or replace temp macro as_moment(written, formats, zoned) as
@@ -21,18 +38,22 @@ create or replace temp macro as_moment(written, formats, zoned) as
         formats
     );
 
--- A finite number, or null. sign 'point': the point is the decimal sign, and commas may part the thousands; 'comma':
--- the other way round; 'either': both stand for it, and nothing parts the thousands. Currency signs are passed over.
+-- A finite number, or null.
 create or replace temp macro as_finite(written) as
-    case when isfinite(try_cast(written as double)) then try_cast(written as double) end;
+    nullif(nullif(nullif(try_cast(written as double), 'nan'::double), 'inf'::double), '-inf'::double);
 
+-- A number, or null. sign 'point': the point is the decimal sign, and commas may part the thousands; 'comma': the other
+-- way round; 'either': both stand for it, and nothing parts the thousands. Currency signs are passed over.
 create or replace temp macro as_number(written, sign) as
     case sign
         when 'point' then coalesce(
             as_finite(written),
-            case when regexp_full_match(written, '[\s€$£]*[-+]?\d{1,3}(,\d{3})+(\.\d+)?[\s€$£]*')
-                then as_finite(regexp_replace(written, '[,\s€$£]', '', 'g')) end,
-            as_finite(regexp_replace(written, '^[\s€$£]+|[\s€$£]+$', '', 'g'))
+            case
+                when written is null then null
+                when regexp_full_match(written, '[\s€$£]*[-+]?\d{1,3}(,\d{3})+(\.\d+)?[\s€$£]*')
+                    then as_finite(regexp_replace(written, '[,\s€$£]', '', 'g'))
+                else as_finite(regexp_replace(written, '^[\s€$£]+|[\s€$£]+$', '', 'g'))
+            end
         )
         when 'comma' then as_finite(replace(regexp_replace(written, '[.\s€$£]', '', 'g'), ',', '.'))
         when 'either' then as_finite(replace(regexp_replace(written, '[\s€$£]', '', 'g'), ',', '.'))
@@ -77,7 +98,7 @@ create or replace temp macro ends_before(began, began_has_time, ended, ended_has
 -- An answer in figures with the unit of measure that its column is in; other answers stay as they are.
 create or replace temp macro with_unit(written, unit) as
     case when unit is not null and regexp_full_match(written, '\s*[-+]?\d+([.,]\d+)?\s*')
-        then trim(written) || ' ' || unit else as_text(written) end;
+        then trim(written) || ' ' || unit else as_words(written) end;
 
 -- A unit of measure in the form in which spellings are compared.
 create or replace temp macro unit_key(written) as

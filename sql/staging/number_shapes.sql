@@ -3,17 +3,17 @@
 -- sign alone); unclear (values that are one number with a decimal comma and another with a decimal point);
 -- example and line (of the first unclear one).
 -- Binds $skip, $path, $columns, $separator, $quote, $line_end.
-with counted as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+with numbered as (
+    from numbered_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     select null::bigint as source_line where false
 ),
 written as (
     select
-        coalesce(source_line, counted_line) as line,
+        line_of(source_line, record_lines.line, nth, $skip) as line,
         regexp_extract(columns($column), '[-+]?\d[\d.,]*') as value
-    from counted
+    from numbered
+    left join record_lines using (nth)
 ),
 judged as (
     select

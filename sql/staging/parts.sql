@@ -1,6 +1,6 @@
 -- staged: the rows of one file of parts, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.parts.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $quantity_sign, $cost_sign, $header_word.
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $quantity_sign, $cost_sign, $header_word.
 create or replace temp table staged as
 with lacking as (
     select
@@ -9,20 +9,19 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(visit_id) as visit_id,
         as_text(call_id) as call_id,
-        as_text(part) as part,
-        as_text(quantity) as quantity_written,
+        as_words(part) as part,
+        as_words(quantity) as quantity_written,
         as_number(quantity, $quantity_sign) as quantity,
-        as_text(cost) as cost_written,
+        as_words(cost) as cost_written,
         as_number(cost, $cost_sign) as cost
     from incoming
 ),
@@ -35,7 +34,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(visit_id, call_id, part, 1) as key_hash,
     hash(visit_id, call_id, part, coalesce(quantity, 1), cost) as row_hash,
     null::timestamp as moment,
@@ -53,7 +52,7 @@ from judged;
 
 -- Equal parts of one file are told apart by counting them.
 create or replace temp table counted_again as
-select line, row_number() over (partition by key_hash order by line) as occurrence
+select rowid as staged_row, row_number() over (partition by key_hash order by rowid) as occurrence
 from staged
 where reasons is null
     and key_hash in (select key_hash from staged where reasons is null group by key_hash having count(*) > 1);
@@ -61,4 +60,4 @@ where reasons is null
 update staged
 set occurrence = again.occurrence, key_hash = hash(visit_id, call_id, part, again.occurrence::integer)
 from counted_again as again
-where staged.line = again.line and again.occurrence > 1;
+where staged.rowid = again.staged_row and again.occurrence > 1;

@@ -1,6 +1,6 @@
 -- staged: the rows of one file of technicians, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.technicians.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $started_on_formats, $started_on_zoned, $header_word,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $started_on_formats, $started_on_zoned, $header_word,
 -- $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
@@ -10,17 +10,16 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(technician_id) as technician_id,
         as_text(depot) as depot,
-        as_text(started_on) as started_written,
+        as_words(started_on) as started_written,
         as_moment(started_on, $started_on_formats, $started_on_zoned) as started_on
     from incoming
 ),
@@ -32,7 +31,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(technician_id) as key_hash,
     hash(technician_id, depot, started_on) as row_hash,
     started_on as moment,

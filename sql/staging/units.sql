@@ -1,6 +1,6 @@
 -- staged: the rows of one file of units, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.units.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $installed_on_formats, $installed_on_zoned,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $installed_on_formats, $installed_on_zoned,
 -- $retired_on_formats, $retired_on_zoned, $header_word, $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
@@ -12,26 +12,25 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(unit_id) as unit_id,
-        as_text(installed_on) as installed_written,
+        as_words(installed_on) as installed_written,
         as_moment(installed_on, $installed_on_formats, $installed_on_zoned) as installed_on,
         as_text(product_family) as product_family,
-        as_text(ice_maker_kind) as ice_maker_kind,
-        as_text(filter_kind) as filter_kind,
-        as_text(water_supply) as water_supply,
-        as_text(shutoff_valve) as shutoff_valve,
-        as_text(location) as location,
+        as_words(ice_maker_kind) as ice_maker_kind,
+        as_words(filter_kind) as filter_kind,
+        as_words(water_supply) as water_supply,
+        as_words(shutoff_valve) as shutoff_valve,
+        as_words(location) as location,
         as_text(household_id) as household_id,
         as_text(depot) as depot,
-        as_text(retired_on) as retired_written,
+        as_words(retired_on) as retired_written,
         as_moment(retired_on, $retired_on_formats, $retired_on_zoned) as retired_on
     from incoming
 ),
@@ -44,7 +43,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(unit_id) as key_hash,
     hash(
         unit_id, installed_on, product_family, ice_maker_kind, filter_kind, water_supply, shutoff_valve, location,

@@ -1,5 +1,5 @@
--- Set the staged rows aside whose unit of measure is one of $unknown_units.
--- Grain: one row per check.
-update staged
-set reasons = list_append(coalesce(reasons, []), reason('unknown_unit', 'reading_unit', reading_unit))
-where reading_unit in (select unnest($unknown_units));
+-- Doubt the staged rows whose unit of measure is one of $unknown_units. Grain: one row per check.
+insert into doubtful
+select rowid + 1, 'unknown_unit', 'reading_unit', left(reading_unit, 200)
+from staged
+where reasons is null and reading_unit in (select unnest($unknown_units));

@@ -1,6 +1,6 @@
 -- staged: the rows of one file of visits, typed and judged on their own.
 -- Grain: one row per record of the file, in its order. Columns: as in staging/calls, then records.visits.
--- Binds $skip, $path, $columns, $separator, $quote, $line_end, $arrived_at_formats, $arrived_at_zoned,
+-- Binds $skip, $path, $columns, $separator, $quote, $line_end, $longest_line, $arrived_at_formats, $arrived_at_zoned,
 -- $left_at_formats, $left_at_zoned, $header_word, $latest, $latest_reason.
 create or replace temp table staged as
 with lacking as (
@@ -11,25 +11,24 @@ with lacking as (
     where false
 ),
 incoming as (
-    select row_number() over () + $skip as counted_line, *
-    from file_rows($path, $skip, $columns, $separator, $quote, $line_end)
+    from file_rows($path, $skip, $columns, $separator, $quote, $line_end, $longest_line)
     union all by name
     from lacking
 ),
 typed as (
     select
-        coalesce(source_line, counted_line) as line,
+        source_line,
         as_text(visit_id) as visit_id,
         as_text(call_id) as call_id,
         as_text(technician_id) as technician_id,
         as_text(helper_id) as helper_id,
-        as_text(arrived_at) as arrived_written,
+        as_words(arrived_at) as arrived_written,
         as_moment(arrived_at, $arrived_at_formats, $arrived_at_zoned) as arrived_at,
         coalesce(contains(arrived_at, ':'), false) as arrived_has_time,
-        as_text(left_at) as left_written,
+        as_words(left_at) as left_written,
         as_moment(left_at, $left_at_formats, $left_at_zoned) as left_at,
         contains(left_at, ':') as left_has_time,
-        as_text(result) as result
+        as_words(result) as result
     from incoming
 ),
 judged as (
@@ -42,7 +41,7 @@ judged as (
     from typed
 )
 select
-    line,
+    source_line,
     hash(visit_id) as key_hash,
     hash(visit_id, call_id, technician_id, helper_id, arrived_at, arrived_has_time, left_at, result) as row_hash,
     greatest(arrived_at, left_at) as moment,

@@ -1,6 +1,6 @@
 -- Withdraw the live rows of a source that its full extract no longer has, where they came from a certainly older file.
 -- A row one of whose ids stands in a malformed record of the extract is spared: that record may be the row.
--- Binds $source, $known_from, $file_id, $load_id, $table.
+-- Binds $source, $known_from, $file_id, $malformed (reasons), $load_id, $table.
 create or replace temp table older_files as
 select files.file_id
 from loads.files join loads.loads using (load_id)
@@ -9,7 +9,7 @@ where files.source = $source and coalesce(files.extracted_on, loads.started_at) 
 create or replace temp table spared as
 select distinct hash(trim(unnest(fields))) as id_hash
 from loads.set_aside
-where file_id = $file_id and line not in (select line from staged);
+where file_id = $file_id and reason in (select unnest($malformed));
 
 update records.calls set withdrawn_by = $load_id
 where $table = 'calls' and withdrawn_by is null and file_id in (from older_files)

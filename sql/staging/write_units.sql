@@ -1,10 +1,12 @@
--- Write the rows of the staged file that are new or replace a known row into records.units.
--- Binds $source, $file_id.
+-- Write the rows of the staged file that are new or replace a known row into records.units. Grain: one row per record.
+-- Binds $skip, $source, $file_id.
 insert into records.units by name
 select
-    staged.* exclude (key_hash, moment, reasons),
+    line_of(source_line, record_lines.line, staged.rowid + 1, $skip) as line,
+    staged.* exclude (source_line, key_hash, moment, reasons),
     $source as source,
     $file_id as file_id
 from staged
-left join verdicts using (line)
+left join record_lines on record_lines.nth = staged.rowid + 1
+left join verdicts on verdicts.nth = staged.rowid + 1
 where reasons is null and (verdict is null or verdict = 'updated');

@@ -43,7 +43,7 @@ def test_a_foreign_file_loads_with_its_mapping(load: Load, rows: Rows) -> None:
     report = load(FOREIGN.encode("cp1252"), mapping=FULL)
     assert (report.loaded, report.source) == (2, "north")
     assert rows("select call_id, unit_id, month(opened_at), outcome from records.calls order by line") == [
-        ("1", "U", 3, "ERL."),
+        ("1", "U", 3, "ERL. "),
         ("2", "U", 3, "sonst"),
     ]
     assert rows("select extracted_on::date, extracted_from, header[2] from loads.files") == [

@@ -77,7 +77,7 @@ def test_the_count_catches_a_row_that_is_dropped(
     whole = judging.judge
 
     def dropping(connection, values):  # type: ignore[no-untyped-def]
-        connection.execute("delete from staged where line = 3")
+        connection.execute("delete from staged where rowid = 1")
         return whole(connection, values)
 
     monkeypatch.setattr(judging, "judge", dropping)
