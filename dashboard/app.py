@@ -9,7 +9,7 @@ import dash
 from dash import ClientsideFunction, Input, Output
 from dash.development.base_component import Component
 
-from analytics.errors import ServiceCallError
+from analytics.errors import ServiceCallError, UnknownRecord
 from analytics.fleet import Fleet
 from dashboard import export, guard, pages
 from dashboard.address import filters_only
@@ -96,6 +96,8 @@ def render(fleet: Fleet, path: str, search: str) -> list[Component]:
     """
     try:
         return _content(fleet, path, search)
+    except UnknownRecord as error:
+        return whole_page("There is no such record", not_found("Nothing under this number", str(error)))
     except ServiceCallError as error:
         return whole_page("This can not be shown", problem(str(error)))
     except Exception:

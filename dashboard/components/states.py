@@ -79,7 +79,7 @@ def failed(reference: str) -> Component:
 
 def problem(message: str) -> Component:
     """Return the state when the library says what is wrong."""
-    return state("This can not be shown", message)
+    return state("What is the matter", message)
 
 
 def notices(sentences: Sequence[str | Component | list[str | Component]]) -> list[Component]:
