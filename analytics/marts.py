@@ -14,6 +14,7 @@ _STEPS = (
     "symptom_sets",
     "answer_texts",
     "places",
+    "coded_units",
     "coded_calls",
     "inherited_symptoms",
     "return_trips",

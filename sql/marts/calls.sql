@@ -32,11 +32,7 @@ from by_call
 group by call_row;
 
 insert into marts.calls by name
-with product_families as (
-    select unit_id, product_family, retired_on from scope_units
-),
-
-first_calls as (
+with first_calls as (
     select episode_roots.call_row, coded_calls.call_id
     from episode_roots
     inner join coded_calls on coded_calls.call_row = episode_roots.root_row
@@ -72,7 +68,7 @@ select
     calls.cause,
     calls.first_diagnosis,
     coalesce(calls.first_diagnosis <> calls.cause, false) and goes_deeper.cause is null as first_diagnosis_wrong,
-    units.product_family,
+    calls.product_family,
     calls.payer,
     coalesce(call_visits.visits, 0) as visits,
     coalesce(call_visits.no_access_visits, 0) as no_access_visits,
@@ -87,9 +83,9 @@ select
     coalesce(install_returns.install_return_bits, 0) as install_return_bits,
     coalesce(leaks.leak_bits, 0) as leak_bits,
     ages.filter_age_days,
-    ages.filter_age_band,
+    if(calls.has_no_filter, 'not_applicable', band_of(ages.filter_age_days)) as filter_age_band,
     ages.filter_age_began_days,
-    ages.filter_age_began_band,
+    if(calls.has_no_filter, 'not_applicable', band_of(ages.filter_age_began_days)) as filter_age_began_band,
     ages.filter_told_later_days,
     if(
         calls.closing_recorded and calls.closed_at is not null and call_visits.call_row is not null,
@@ -109,16 +105,15 @@ select
     + if(call_checks.call_row is null, 0, 8)
     + if(call_checks.has_reading, 16, 0) as recorded_bits,
     if(
-        units.retired_on >= calls.closed_at::date,
-        bits_of_gap(date_diff('day', calls.closed_at::date, units.retired_on)),
+        calls.retired_on >= calls.closed_at::date,
+        bits_of_gap(date_diff('day', calls.closed_at::date, calls.retired_on)),
         0
     ) as retired_bits,
     first_calls.call_id as episode_id,
     greatest(calls.opened_at, calls.closed_at, call_visits.last_visit_end) as last_seen_at
 from coded_calls as calls
 inner join places on places.place = calls.place
-inner join filter_ages as ages on ages.call_row = calls.call_row
-left join product_families as units on units.unit_id = calls.unit_id
+left join filter_ages as ages on ages.call_row = calls.call_row
 left join catalogue.goes_deeper on goes_deeper.cause = calls.cause and goes_deeper.than = calls.first_diagnosis
 left join return_trips on return_trips.call_row = calls.call_row
 left join call_visits on call_visits.call_row = calls.call_row

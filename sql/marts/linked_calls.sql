@@ -1,20 +1,25 @@
 -- What else links calls of a unit; one row per call concerned, temporary, taken over by marts.calls.
 -- same_day: pairs of a completed call and a repair call opened on its day of closing, where a time is missing.
+create or replace temp table closings_by_date as
+select call_row, unit_hash, closed_at::date as closed_on, family_bits from closings where not closed_has_time;
+
+create or replace temp table openings_by_date as
+select call_row, unit_hash, opened_at::date as opened_on, family_bits from openings where not opened_has_time;
+
 create or replace temp table same_day as
 with pairs as (
     select closings.call_row, (closings.family_bits & openings.family_bits) <> 0 as same_family
-    from closings
+    from closings_by_date as closings
     inner join openings
         on openings.unit_hash = closings.unit_hash
-        and openings.opened_at::date = closings.closed_at::date
+        and openings.opened_at::date = closings.closed_on
         and openings.call_row <> closings.call_row
-    where not closings.closed_has_time
     union all
     select closings.call_row, (closings.family_bits & openings.family_bits) <> 0
-    from (from openings where not opened_has_time) as openings
+    from openings_by_date as openings
     inner join closings
         on closings.unit_hash = openings.unit_hash
-        and closings.closed_at::date = openings.opened_at::date
+        and closings.closed_at::date = openings.opened_on
         and closings.call_row <> openings.call_row
     where closings.closed_has_time
 )
@@ -27,14 +32,23 @@ from pairs
 group by call_row;
 
 -- install_returns: installs with work done, and the windows in which a repair call followed
+create or replace temp table installs as
+select call_row, unit_hash, closed_at, closed_has_time, after_at
+from coded_calls
+where job_kind = 'install' and closed_at is not null and work_done;
+
 create or replace temp table install_returns as
+with later as (
+    from openings
+    semi join installs on installs.unit_hash = openings.unit_hash
+)
+
 select
     installs.call_row,
-    bits_of_gap(
-        gap_in_days(installs.closed_at, installs.closed_has_time, openings.opened_at, openings.opened_has_time)
-    ) as install_return_bits
-from (from coded_calls where job_kind = 'install' and closed_at is not null and work_done) as installs
-asof join openings on openings.unit_hash = installs.unit_hash and installs.after_at < openings.opened_at;
+    bits_of_gap(gap_in_days(installs.closed_at, installs.closed_has_time, later.opened_at, later.opened_has_time))
+        as install_return_bits
+from installs
+asof join later on later.unit_hash = installs.unit_hash and installs.after_at < later.opened_at;
 
 -- leaks: completed calls on which a water part was fitted though no leak was complained of, and the windows in which
 -- a leak was reported afterwards

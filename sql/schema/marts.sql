@@ -1,6 +1,7 @@
 -- marts: what the records mean, coded and linked; built from records and texts by analytics/marts.py.
 -- Every table but observation_ends holds whole units: a build deletes the rows of the units touched and makes
 -- them anew. Nothing here depends on the end of observation, the window, or the date looked at.
+-- Ids that hardly repeat are kept uncompressed: looking for a way to compress them costs more than it saves.
 -- Bits: `*_bits` of 10 bits: bit k (k = 0..4) is the window of 7, 14, 30, 60, 90 days by same family, bit k + 5
 -- the same window by any symptom; `*_bits` of 5 bits: bit k alone.
 create schema marts;
@@ -18,8 +19,8 @@ create table marts.part_sets (             -- one row per combination of parts f
 );
 
 create table marts.calls (                 -- one row per live call of any kind
-    call_id varchar not null,
-    unit_id varchar not null,
+    call_id varchar using compression uncompressed not null,
+    unit_id varchar using compression uncompressed not null,
     unit_hash ubigint not null,            -- of unit_id: to take the calls of a unit together
     unit_sample utinyint not null,         -- 0..63, from unit_hash: to sample units
     closed_month varchar,                  -- first day of the month of closing, ISO
@@ -75,8 +76,8 @@ create table marts.calls (                 -- one row per live call of any kind
 
 create table marts.returns (               -- one row per return, call it is counted against, and match
     unit_id varchar not null,
-    charged_call_id varchar not null,
-    return_call_id varchar not null,
+    charged_call_id varchar using compression uncompressed not null,
+    return_call_id varchar using compression uncompressed not null,
     match varchar not null,                -- family, any
     gap_days double not null,              -- from closing to opening; whole days where a time is missing
     compared_as_dates boolean not null,
@@ -87,11 +88,11 @@ create table marts.returns (               -- one row per return, call it is cou
 );
 
 create table marts.episodes (              -- one row per string of calls joined by callbacks, 30 days, same family
-    episode_id varchar not null,           -- call_id of the first call
+    episode_id varchar using compression uncompressed not null, -- call_id of the first call
     place integer not null,                -- of the last completed call
     calls integer not null,
     opened_at timestamp not null,          -- of the first call
-    last_call_id varchar not null,         -- the last completed call
+    last_call_id varchar using compression uncompressed not null, -- the last completed call
     last_closed_at timestamp not null,
     held boolean not null,                 -- nothing came back after the last completed call
     final_cause varchar,                   -- null: unknown
@@ -101,9 +102,9 @@ create table marts.episodes (              -- one row per string of calls joined
 );
 
 create table marts.visits (                -- one row per visit, records of one call that overlap in time taken as one
-    call_id varchar not null,
+    call_id varchar using compression uncompressed not null,
     visit_number integer not null,         -- 1 for the first of the call
-    visit_id varchar not null,             -- of its first record
+    visit_id varchar using compression uncompressed not null, -- of its first record
     records integer not null,              -- how many were taken together
     technician varchar,                    -- first to arrive
     helpers varchar,                       -- everybody else, separated by commas
