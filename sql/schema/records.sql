@@ -3,11 +3,12 @@
 -- A `*_has_time` column is false where the sender gave a date only; the time is then midnight.
 -- Provenance on every table: file_id (loads.files), line (physical line in that file, 1-based),
 -- row_hash (of the canonical text of the row), withdrawn_by (load_id that withdrew the row, null while it is live).
+-- Ids that hardly repeat are kept uncompressed: looking for a way to compress them costs more than it saves.
 create schema records;
 
 create table records.calls (             -- key: call_id
-    call_id varchar not null,
-    unit_id varchar not null,
+    call_id varchar using compression uncompressed not null,
+    unit_id varchar using compression uncompressed not null,
     opened_at timestamp not null,
     opened_has_time boolean not null,
     closed_at timestamp,
@@ -47,8 +48,8 @@ create table records.calls (             -- key: call_id
 );
 
 create table records.visits (            -- key: visit_id
-    visit_id varchar not null,
-    call_id varchar not null,
+    visit_id varchar using compression uncompressed not null,
+    call_id varchar using compression uncompressed not null,
     technician_id varchar,
     helper_id varchar,
     arrived_at timestamp not null,
@@ -63,8 +64,8 @@ create table records.visits (            -- key: visit_id
 );
 
 create table records.checks (            -- key: visit_id, call_id, sequence, check, occurrence
-    visit_id varchar,                    -- at least one of visit_id and call_id
-    call_id varchar,
+    visit_id varchar using compression uncompressed, -- at least one of visit_id and call_id
+    call_id varchar using compression uncompressed,
     sequence integer,
     "check" varchar not null,
     occurrence integer not null,         -- 1 for the first such row of a file, 2 for the next: a check made twice is two rows
@@ -82,8 +83,8 @@ create table records.checks (            -- key: visit_id, call_id, sequence, ch
 );
 
 create table records.parts (             -- key: visit_id, call_id, part, occurrence
-    visit_id varchar,
-    call_id varchar,
+    visit_id varchar using compression uncompressed,
+    call_id varchar using compression uncompressed,
     part varchar not null,
     occurrence integer not null,
     quantity double not null,
@@ -96,7 +97,7 @@ create table records.parts (             -- key: visit_id, call_id, part, occurr
 );
 
 create table records.units (             -- key: unit_id
-    unit_id varchar not null,
+    unit_id varchar using compression uncompressed not null,
     installed_on date,
     product_family varchar,
     ice_maker_kind varchar,
@@ -115,7 +116,7 @@ create table records.units (             -- key: unit_id
 );
 
 create table records.filter_changes (    -- key: unit_id, changed_on
-    unit_id varchar not null,
+    unit_id varchar using compression uncompressed not null,
     changed_on date not null,
     source varchar not null,
     file_id integer not null,
@@ -136,7 +137,7 @@ create table records.technicians (       -- key: technician_id
 );
 
 create table records.follow_ups (        -- key: call_id, asked_on
-    call_id varchar not null,
+    call_id varchar using compression uncompressed not null,
     asked_on date not null,
     answer varchar not null,
     asked_by varchar,                    -- the contract's column `source`: how it was asked
