@@ -97,8 +97,8 @@ class Proposal:
         )
         for each in self.columns:
             if each.column:
-                entry = f"{each.column} = {quoted(each.header)}".ljust(width)
-                lines.append(f"{'' if each.certain else '# '}{entry}  # {each.because}")
+                entry = f"{'' if each.certain else '# '}{each.column} = {quoted(each.header)}"
+                lines.append(f"{entry.ljust(width)}  # {each.because}")
         lines += [f"# not used: {quoted(each.header)}" for each in self.columns if not each.column]
         for column in tables()[self.table].missing({each.column for each in self.columns if each.column}):
             lines.append(f'# {column} = "?"  # needed, and nothing speaks for any column')
@@ -136,8 +136,9 @@ def propose(path: Path | str, *, table: str | None = None, catalogue: Catalogue 
     header, separator = sheet.dialect.header, sheet.dialect.separator
     choices = [table_named(table)] if table else list(tables().values())
     fits = [columns_of(header, each, TableMapping(), sheet.sample) for each in choices]
-    plain_sight = [each for each in fits if is_certain(each, header)]
-    matches = [(fit, _likely(catalogue, sheet, fit)) for fit in plain_sight or fits]
+    most = max(len(each.columns) for each in fits)
+    worth_it = [each for each in fits if is_certain(each, header) or 2 * len(each.columns) > most]
+    matches = [(fit, _likely(catalogue, sheet, fit)) for fit in worth_it or fits]
     sure, likely = max(
         matches, key=lambda match: (len(match[0].columns) + 0.5 * len(match[1]), -len(match[0].lacking))
     )

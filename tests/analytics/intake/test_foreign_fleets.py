@@ -1,0 +1,126 @@
+"""The same fleet in foreign dialects loads to the same records, and exactly its dirt is set aside."""
+
+import csv
+from collections import defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from analytics.intake import loading
+from analytics.intake.loading import load_files
+from analytics.intake.mapping import Mapping, TableMapping
+from analytics.intake.propose import propose
+from synthetic_data.dialects import dialects
+from synthetic_data.generate import generate
+from tests.analytics.intake.conftest import MemoryStore, NoMarts, load_catalogue_once
+
+NAMES = sorted(dialects())
+REASON_OF = {
+    "bad_date": "not_a_date", "closed_before_opened": "closed_before_opened",
+    "duplicate_id": "two_rows_one_id", "far_future": "after_today", "long_ago": "too_old",
+    "nul": "nul_bytes", "ragged_long": "too_many_fields", "ragged_short": "too_few_fields",
+    "unknown_unit": "unknown_unit",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def fleet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return generate(tmp_path_factory.mktemp("fleet"), calls=600, dialects=NAMES)
+
+
+def truth(folder: Path, name: str) -> list[dict[str, str]]:
+    path = folder / "truth" / name
+    if not path.exists():
+        return []
+    with path.open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+def confirmed(folder: Path, orders: dict[str, dict[str, str]]) -> Mapping:
+    """Return the mapping as a person who knows the sender would complete it."""
+    columns: dict[str, dict[str, str]] = defaultdict(dict)
+    for row in truth(folder, "headers.csv"):
+        columns[row["table"]][row["column"]] = row["header"]
+    tables = {name: TableMapping(columns=each, dates=orders.get(name, {})) for name, each in columns.items()}
+    return Mapping(sender=folder.name, tables=tables)
+
+
+@pytest.fixture(scope="module")
+def own(fleet: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Return the fleet as loaded from its canonical files."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(loading, "build_marts", lambda *_, **__: None)
+        yield loaded(fleet, tmp_path_factory.mktemp("own"))
+
+
+def loaded(folder: Path, scratch: Path, mapping: Mapping | None = None) -> duckdb.DuckDBPyConnection:
+    store = MemoryStore(scratch)
+    files = sorted(path for path in folder.iterdir() if path.is_file())
+    load_files(store, files, mapping=mapping, catalogue=load_catalogue_once())  # type: ignore[arg-type]
+    return store.cursor()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_proposed_as_certain_that_is_wrong(fleet: Path, name: str) -> None:
+    expected = {(row["file"], row["header"]): row["column"] for row in truth(fleet / name, "headers.csv")}
+    for file in {file for file, _ in expected}:
+        proposal = propose(fleet / name / file, catalogue=load_catalogue_once())
+        assert proposal.questions == ()
+        for each in proposal.columns:
+            if each.certain:
+                assert each.column == expected[file, each.header]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_foreign_fleet_is_the_same_fleet(
+    fleet: Path, own: duckdb.DuckDBPyConnection, name: str, tmp_path: Path, marts: NoMarts
+) -> None:
+    folder = fleet / name
+    orders = {}
+    for path in sorted(path for path in folder.iterdir() if path.is_file()):
+        proposal = propose(path, catalogue=load_catalogue_once())
+        orders[proposal.table] = proposal.orders
+    foreign = loaded(folder, tmp_path / "foreign", confirmed(folder, orders))
+
+    found = foreign.sql(
+        "select file_name, line, reason from loads.set_aside join loads.files using (file_id) where rank = 1"
+    ).fetchall()
+    dirt = [(row["file"], int(row["line"]), REASON_OF[row["kind"]]) for row in truth(folder, "dirt.csv")]
+    assert sorted(found) == sorted(dirt)
+
+    day = "dates_only" in name
+    moment = (
+        "opened_at::date"
+        if day
+        else "opened_at, closed_at, technician_id, depot, outcome, replace(notes, chr(10), ' / ')"
+    )
+    of_call = f"select call_id, unit_id, complaint, root_cause, {moment} from records.calls order by all"
+    expected = {row[0]: row for row in own.sql(of_call).fetchall()}
+    calls = foreign.sql(of_call).fetchall()
+    assert len(calls) > 550
+    assert [row for row in calls if row != expected[row[0]]] == []
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if "dates_only" not in name])
+def test_readings_keep_their_value_in_other_units(
+    fleet: Path, own: duckdb.DuckDBPyConnection, name: str, tmp_path: Path, marts: NoMarts
+) -> None:
+    folder, catalogue = fleet / name, load_catalogue_once()
+    query = (
+        'select coalesce(visit_id, call_id), sequence, "check", reading, reading_unit from records.checks '
+        "where reading is not null and reading_unit is not null and reading_unit <> 'parsec'"
+    )
+    readings = {row[:3]: row[3:] for row in own.sql(query).fetchall()}
+    foreign = loaded(folder, tmp_path / "foreign", confirmed(folder, {})).sql(query).fetchall()
+    compared = 0
+    for *key, reading, unit in foreign:
+        if own_reading := readings.get(tuple(key)):
+            in_own = catalogue.convert(reading, unit, own_reading[1])
+            step = catalogue.convert(1.0, unit, own_reading[1]) - catalogue.convert(0.0, unit, own_reading[1])
+            assert in_own == pytest.approx(
+                own_reading[0], abs=max(0.6 * abs(step), 0.011 * abs(own_reading[0]))
+            )
+            compared += 1
+    assert compared > 200
