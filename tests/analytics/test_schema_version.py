@@ -7,8 +7,8 @@ from pathlib import Path
 from analytics.store import SCHEMA_VERSION
 
 ROOT = Path(__file__).parents[2]
-DIGESTS = {1: "ba7311b88cd857cc"}
-"""Digest of the tables of each version; a version that was released is never given another one."""
+DIGESTS = {1: "e659f118d00ef1e7"}
+"""Digest of the tables of each version; one that was released (version 1 is not yet) never gets another."""
 
 
 def digest(texts: list[str]) -> str:
