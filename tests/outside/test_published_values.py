@@ -5,14 +5,20 @@ or page that quotes it; [memory] remembered, and recomputed with statsmodels 0.1
 """
 
 import math
+from datetime import date
+from functools import cache
 
 import numpy as np
+import polars as pl
 import pytest
 from scipy import constants, stats
 
 from analytics.catalogue import load_catalogue
+from analytics.questions.half_years import half_years
 from analytics.statistics.intervals import wilson
 from dashboard.figures import look
+
+catalogue = cache(load_catalogue)
 
 # Newcombe RG (1998), Two-sided confidence intervals for the single proportion: comparison of seven methods,
 # Statistics in Medicine 17:857-872, Table I, method 3 (Wilson, no continuity correction), 95%. [secondary]
@@ -57,6 +63,33 @@ def test_nothing_counted_gives_no_interval():
     assert math.isnan(high[0])
 
 
+# Newcombe RG (1998), Interval estimation for the difference between independent proportions: comparison of
+# eleven methods, Statistics in Medicine 17:873-890, Table II, method 10, rows a, b, d and f. [secondary]
+NEWCOMBE_1998_DIFFERENCES = [
+    ((56, 70), (48, 80), 0.0524, 0.3339),
+    ((9, 10), (3, 10), 0.1705, 0.8090),
+    ((5, 56), (0, 29), -0.0381, 0.1926),
+    ((0, 10), (0, 10), -0.2775, 0.2775),
+]
+
+
+def half_year(counted, among):
+    """Six months with these counts in all: a call a month and the rest in the first, filled from there."""
+    sizes = [among - 5, 1, 1, 1, 1, 1]
+    return [(max(0, min(size, counted - sum(sizes[:n]))), size) for n, size in enumerate(sizes)]
+
+
+@pytest.mark.parametrize(("now", "before", "low", "high"), NEWCOMBE_1998_DIFFERENCES)
+def test_change_over_half_years_has_newcombes_interval(now, before, low, high):
+    numerators, denominators = zip(*half_year(*before), *half_year(*now), strict=True)
+    months = pl.date_range(date(2025, 1, 1), date(2025, 12, 1), "1mo", eager=True)
+    frame = pl.DataFrame({"month": months, "numerator": numerators, "denominator": denominators})
+    found = half_years(frame.with_columns(inside_window=0))
+    assert (found.now.numerator, found.now.denominator) == now
+    assert (found.before.numerator, found.before.denominator) == before
+    assert (round(found.low, 4), round(found.high, 4)) == (low, high)
+
+
 # NIST Special Publication 811 (2008), appendix B.8 [memory], digits as given there.
 NIST_811 = [
     (1, "psi", "kPa", 6.894757),
@@ -78,12 +111,12 @@ NIST_811 = [
 
 @pytest.mark.parametrize(("value", "given", "wanted", "published"), NIST_811)
 def test_conversions_are_those_of_nist(value, given, wanted, published):
-    assert load_catalogue().convert(value, given, wanted) == pytest.approx(published, rel=5e-7, abs=5e-6)
+    assert catalogue().convert(value, given, wanted) == pytest.approx(published, rel=5e-7, abs=5e-6)
 
 
 def test_conversions_are_those_of_scipy():
     # scipy.constants is kept apart from this project, and carries the exact definitions.
-    convert = load_catalogue().convert
+    convert = catalogue().convert
     assert convert(1, "psi", "kPa") == pytest.approx(constants.psi / constants.kilo, rel=1e-12)
     assert convert(1, "gal", "L") == pytest.approx(constants.gallon / constants.liter, rel=1e-12)
     assert convert(1, "fl oz", "L") == pytest.approx(constants.fluid_ounce / constants.liter, rel=1e-12)
@@ -95,10 +128,9 @@ def test_conversions_are_those_of_scipy():
 
 
 def test_there_and_back_is_where_it_began():
-    catalogue = load_catalogue()
-    for unit in catalogue.units.values():
-        there = catalogue.convert(37.5, unit.code, unit.canonical)
-        assert catalogue.convert(there, unit.canonical, unit.code) == pytest.approx(37.5, rel=1e-12)
+    for unit in catalogue().units.values():
+        there = catalogue().convert(37.5, unit.code, unit.canonical)
+        assert catalogue().convert(there, unit.canonical, unit.code) == pytest.approx(37.5, rel=1e-12)
 
 
 def test_marks_have_colours_of_the_palette_for_colour_blind_readers():

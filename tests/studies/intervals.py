@@ -2,9 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
+from functools import cache
 
 import numpy as np
+import polars as pl
+from numpy.typing import NDArray
 
+from analytics.questions.half_years import half_years
 from analytics.statistics.intervals import wilson
 
 APPROXIMATE = (0.935, 0.965)
@@ -37,27 +42,49 @@ def wilson_replicate(rng: np.random.Generator) -> tuple[float, float, float]:
     return rate, low[0], high[0]
 
 
-INTERVALS = (Interval("Wilson, one proportion", APPROXIMATE, wilson_replicate),)
+def change_replicate(rng: np.random.Generator) -> tuple[float, float, float]:
+    """Twelve months of 10 to 80 calls; each half-year has a rate of its own between 3% and 40%."""
+    calls, rates = rng.integers(10, 81, size=12), rng.uniform(0.03, 0.40, size=2)
+    frame = pl.DataFrame(
+        {
+            "month": pl.date_range(date(2025, 1, 1), date(2025, 12, 1), "1mo", eager=True),
+            "numerator": rng.binomial(calls, rates.repeat(6)),
+            "denominator": calls,
+            "inside_window": np.zeros(12, dtype=int),
+        }
+    )
+    found = half_years(frame)
+    assert found is not None
+    return rates[1] - rates[0], found.low, found.high
 
 
-def narrowed(interval: Interval, share: float = 0.5) -> Interval:
-    """The same made wrong on purpose: about its middle, a share of its width."""
-
-    def draw(rng: np.random.Generator) -> tuple[float, float, float]:
-        truth, low, high = interval.draw(rng)
-        middle, reach = (low + high) / 2, (high - low) / 2 * share
-        return truth, middle - reach, middle + reach
-
-    return Interval(f"{interval.name}, {share:.0%} of its width", interval.band, draw)
+INTERVALS = (
+    Interval("Wilson, one proportion", APPROXIMATE, wilson_replicate),
+    Interval("Newcombe, change over half-years", APPROXIMATE, change_replicate),
+)
 
 
-def covered(interval: Interval, seeds: range) -> np.ndarray:
-    """Whether the truth lies within the limits, for each seed."""
-    replicates = (interval.draw(np.random.default_rng(seed)) for seed in seeds)
-    return np.array([low <= truth <= high for truth, low, high in replicates])
+@cache
+def replicates(interval: Interval, seeds: range) -> NDArray[np.float64]:
+    """Truth, lower and upper limit (columns) of each seed (rows)."""
+    return np.array([interval.draw(np.random.default_rng(seed)) for seed in seeds])
 
 
-def holds(interval: Interval, coverage: float) -> bool:
+def coverage(interval: Interval, seeds: range, share: float = 1.0) -> float:
+    """Share of the seeds whose interval holds the truth.
+
+    Parameters
+    ----------
+    interval : Interval
+    seeds : range
+    share : float
+        Width of the interval, about its middle, over what it should be: other than 1 it is wrong on purpose.
+    """
+    truth, low, high = replicates(interval, seeds).T
+    middle, reach = (low + high) / 2, (high - low) / 2 * share
+    return float(np.mean(np.abs(truth - middle) <= reach))
+
+
+def holds(interval: Interval, found: float) -> bool:
     """Whether a coverage lies in the band wanted."""
-    low, high = interval.band
-    return bool(low <= coverage <= high)
+    return interval.band[0] <= found <= interval.band[1]
