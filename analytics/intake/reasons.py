@@ -27,8 +27,9 @@ class Reason:
     mend: str
 
     def explain(self, column: str | None = None, found: str | None = None) -> str:
-        """Say what is wrong with one row, and what to do."""
-        filled = self.sentence.format(column=column or "a value", found=f"'{found}'" if found else "nothing")
+        """Say what is wrong with one row, or without the value found with rows like it, and what to do."""
+        sentence = self.sentence if found is not None else self.sentence.replace(": {found}", "")
+        filled = sentence.format(column=column or "a value", found=f"'{found}'")
         return f"{filled}. {self.mend}"
 
 

@@ -1,13 +1,15 @@
 """Bad input is met with a clear message, or set aside with a reason; the rest of the file is loaded."""
 
+import errno
 from pathlib import Path
 
 import pytest
 
-from analytics.errors import BadFile, NeedsAnswer
+from analytics.errors import BadFile, NeedsAnswer, StoreProblem
+from analytics.intake import encodings, loading
 from analytics.intake.loading import load_files
 from analytics.store import Store
-from tests.analytics.intake.conftest import Load, Rows, calls
+from tests.analytics.intake.conftest import Load, NoMarts, Rows, calls
 
 GOOD = "9,U,2026-03-01,no ice"
 
@@ -231,6 +233,26 @@ def test_lines_above_the_header_are_passed_over(load: Load, rows: Rows) -> None:
     report = load("Calls of March\nprinted 1 April\n" + calls(GOOD))
     assert rows("select line from records.calls") == [(4,)]
     assert any("the header is line 3" in message for message in report.messages)
+
+
+def test_no_space_left_for_a_copy(tmp_path: Path, marts: NoMarts, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    store = Store(tmp_path / "data")
+    good, wide = tmp_path / "good.csv", tmp_path / "wide.csv"
+    good.write_text(calls(GOOD))
+    wide.write_bytes(calls("1,U,2026-03-01,no ice").encode("utf-16"))
+    load_files(store, [good])
+    before = store.current()
+    monkeypatch.setattr(encodings, "write_copy", full)
+    with pytest.raises(StoreProblem, match=r"(?i)space"):
+        load_files(store, [wide])
+    assert store.current() == before
+    assert [path.name for path in (tmp_path / "data").iterdir() if "tmp" in path.name] == []
+    monkeypatch.undo()
+    monkeypatch.setattr(loading, "build_marts", lambda *_, **__: None)
+    assert load_files(store, [wide]).files[0].loaded == 1
 
 
 def test_many_bad_rows(load: Load) -> None:
