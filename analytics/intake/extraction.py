@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
+from analytics.errors import BadQuestion
+
 EARLIEST = datetime(1900, 1, 1)
 
 
@@ -71,4 +73,23 @@ def contradicted(extraction: Extraction, latest_at: datetime | None) -> bool:
         and extraction.at is not None
         and latest_at is not None
         and latest_at >= extraction.at + timedelta(days=1)
+    )
+
+
+def refuse_future(extraction: Extraction, today: date) -> Extraction:
+    """Return the extraction, or the unknown one where a date in a file name lies after the day of loading.
+
+    Raises
+    ------
+    BadQuestion
+        When the user, or the mapping, names a day that has not come.
+    """
+    if extraction.at is None or extraction.at.date() <= today:
+        return extraction
+    if extraction.known_from == "file name":
+        return UNKNOWN
+    where = "the mapping" if extraction.known_from == "mapping" else "--extracted"
+    raise BadQuestion(
+        f"By {where} the file was extracted on {extraction.at.date()}, which is after today ({today}). "
+        "Name the day on which it was taken from the sender's system."
     )

@@ -10,6 +10,7 @@ import duckdb
 
 from analytics import queries
 from analytics.catalogue import Catalogue, load_catalogue
+from analytics.errors import BadQuestion
 from analytics.intake import coding, one_file, staging
 from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
@@ -65,11 +66,14 @@ def load_files(
 
     Raises
     ------
-    BadFile, NeedsAnswer, BadMapping, StoreProblem
+    BadFile, NeedsAnswer, BadMapping, BadQuestion, StoreProblem
         Nothing is loaded then.
     """
     began, report = time.monotonic(), progress or _silent
-    wishes = Wishes(mapping or Mapping(), table, source, extracted, full_extract)
+    if not files:
+        raise BadQuestion("There is nothing to load: name at least one file.")
+    today = today or date.today()
+    wishes = Wishes(mapping or Mapping(), today, table, source, extracted, full_extract)
     catalogue = catalogue or load_catalogue()
     coding.check_words(catalogue, wishes.mapping.words)
     orders = [
@@ -79,7 +83,7 @@ def load_files(
     reports = _all_loaded_before(store, orders)
     if reports is None:
         with store.writing(progress=report) as draft:
-            reports, load_id = _load(draft, orders, catalogue, today or date.today(), report)
+            reports, load_id = _load(draft, orders, catalogue, today, report)
         return LoadReport(reports, load_id, time.monotonic() - began)
     return LoadReport(reports, None, time.monotonic() - began)
 
@@ -99,7 +103,7 @@ def _load(
         "program_version": version("service-call-analytics"),
     }
     queries.run(connection, "staging/begin_load", begun)
-    changed, messages = coding.settle_again(connection, orders[0].mapping.words if orders else {})
+    changed, messages = coding.settle_again(connection, orders[0].mapping.words)
     reports = []
     for n, order in enumerate(orders):
         share = _share(report, n, len(orders))

@@ -30,9 +30,12 @@ class Wishes:
         When they were taken from the sender's system.
     full_extract : bool
         They hold everything their source has.
+    today : date
+        The day of loading.
     """
 
     mapping: Mapping
+    today: date
     table: str | None = None
     source: str | None = None
     extracted: date | datetime | None = None
@@ -94,13 +97,16 @@ def order_for(path: Path, wishes: Wishes, progress: Callable[[float], None] | No
     ------
     BadFile, NeedsAnswer
         When it can not be read for certain.
+    BadQuestion
+        When it is said to be extracted on a day that has not come.
     """
     sheet = sheets.look_at(path, wishes.mapping, progress)
+    taken = extraction.of_file(path.name, wishes.extracted, wishes.mapping.extracted)
     return Order(
         sheet=sheet,
         recognised=recognise(path.name, sheet.dialect.header, wishes.mapping, wishes.table, sheet.sample),
         mapping=wishes.mapping,
         source=wishes.source or wishes.mapping.sender or DEFAULT_SOURCE,
-        extraction=extraction.of_file(path.name, wishes.extracted, wishes.mapping.extracted),
+        extraction=extraction.refuse_future(taken, wishes.today),
         full_extract=wishes.full_extract,
     )

@@ -35,7 +35,7 @@ typed as (
         coalesce(contains(opened_at, ':'), false) as opened_has_time,
         as_words(closed_at) as closed_written,
         as_moment(closed_at, $closed_at_formats, $closed_at_zoned) as closed_at,
-        contains(closed_at, ':') as closed_has_time,
+        contains(as_words(closed_at), ':') as closed_has_time,
         as_words(complaint) as complaint,
         as_words(root_cause) as root_cause,
         as_words(first_diagnosis) as first_diagnosis,

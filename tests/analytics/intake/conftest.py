@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from analytics.intake.report import FileReport
 from analytics.store import Draft
 from analytics.store_opening import create_tables
 
+TODAY = date(2026, 12, 31)
 Load = Callable[..., FileReport]
 Rows = Callable[[str], list[tuple[Any, ...]]]
 
@@ -89,6 +91,7 @@ def load(store: MemoryStore, tmp_path: Path, catalogue: Catalogue) -> Load:
     def write_and_load(content: str | bytes, name: str = "calls.csv", **options: Any) -> FileReport:
         path = tmp_path / name
         path.write_bytes(content.encode() if isinstance(content, str) else content)
+        options.setdefault("today", TODAY)
         if isinstance(options.get("mapping"), str):
             options["mapping"] = Mapping.from_toml(options["mapping"])
         report = load_files(store, [path], catalogue=catalogue, **options)  # type: ignore[arg-type]

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from analytics.errors import NeedsAnswer
+from analytics.errors import BadQuestion, NeedsAnswer
 from analytics.intake.loading import load_files
 from analytics.intake.report import FileReport
 from analytics.store import Store
@@ -95,6 +95,11 @@ def test_one_bad_file_loads_none(tmp_path: Path) -> None:
     with pytest.raises(NeedsAnswer, match="Whether the comma"):
         load_files(store, [tmp_path / "calls.csv", tmp_path / "checks.csv"])
     assert not store.exists()
+
+
+def test_no_file_at_all(tmp_path: Path) -> None:
+    with pytest.raises(BadQuestion, match="nothing to load"):
+        load_files(Store(tmp_path), [])
 
 
 def test_several_files_are_one_load(tmp_path: Path, marts: NoMarts) -> None:

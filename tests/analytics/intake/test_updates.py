@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from analytics.errors import BadFile, NeedsAnswer
+from analytics.errors import BadFile, BadQuestion, NeedsAnswer
 from analytics.intake import extraction
 from analytics.intake.loading import load_files
 from tests.analytics.intake.conftest import Load, MemoryStore, NoMarts, Rows, calls
@@ -212,6 +212,20 @@ class TestFarAfterOthers:
 )  # fmt: skip
 def test_only_a_whole_iso_date_in_a_name_counts(name: str, expected: datetime | None) -> None:
     assert extraction.of_file(name, None, None).at == expected
+
+
+def test_an_extraction_that_has_not_come_is_refused(load: Load) -> None:
+    with pytest.raises(
+        BadQuestion, match=r"By --extracted .* 2026-03-02, which is after today \(2026-03-01\)"
+    ):
+        load(OLD, extracted=ONE, today=date(2026, 3, 1))
+    with pytest.raises(BadQuestion, match="By the mapping"):
+        load(OLD, mapping="extracted = 2026-03-02", today=date(2026, 3, 1))
+
+
+def test_a_file_name_from_the_future_tells_nothing(load: Load, rows: Rows) -> None:
+    load(OLD, name="calls_2027-01-01.csv", today=date(2026, 3, 5))
+    assert rows("select extracted_from from loads.files") == [("unknown",)]
 
 
 def test_touched_units_are_those_before_and_after(load: Load, store: MemoryStore, marts: NoMarts) -> None:
