@@ -25,7 +25,7 @@ class Filters:
     closed_from, closed_to : date, optional
         First and last day of closing, both included.
     depots, families, symptoms, causes, technicians, product_families, parts : tuple of str
-        Codes or ids; empty means all.
+        Codes or ids; empty means all, and "" in it what is blank, none or not recognised.
     """
 
     window_days: int = 30

@@ -49,7 +49,7 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
         windows_days=_windows("window_bits")
     )
     episodes = queries.frame(cursor, "stories/episodes_of_unit", {"call_ids": calls["call_id"].to_list()})
-    own = episodes.filter(pl.col("episode_id") == facts["episode_id"])
+    own = episodes.filter(pl.col("episode_id").eq_missing(facts["episode_id"]))
     return CallStory(
         call_id=call_id,
         unit_id=unit_id,

@@ -3,7 +3,6 @@
 with keys as (
     select
         row_id,
-        call_id,
         if(judged, came_back, null) as came_back,
         is_callback,
         state,

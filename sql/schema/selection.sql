@@ -1,5 +1,6 @@
 -- selection: the calls that a question is about. One definition for every figure, list and warning.
--- One row per call that was there at `as_of_end` and that the choices name; empty lists choose everything.
+-- One row per call that was there at `as_of_end` and that the choices name; an empty list chooses everything, and
+-- '' in a list what is blank or not recognised.
 -- window_bit is one bit of the ten described in marts.sql; cutoffs[place] is the latest closing whose window has
 -- passed (end of observation, or as_of_end where that is earlier, minus the window).
 -- Columns: those of marts.calls, and
@@ -33,10 +34,26 @@ with present as (
     where (as_of_end::timestamp is null or opened_at <= as_of_end::timestamp)
         and (closed_from::timestamp is null or closed_at >= closed_from::timestamp)
         and (closed_before::timestamp is null or closed_at < closed_before::timestamp)
-        and (len(depots::varchar[]) = 0 or list_contains(depots::varchar[], depot))
-        and (len(technicians::varchar[]) = 0 or list_contains(technicians::varchar[], technician))
-        and (len(causes::varchar[]) = 0 or list_contains(causes::varchar[], cause))
-        and (len(product_families::varchar[]) = 0 or list_contains(product_families::varchar[], product_family))
+        and (
+            len(depots::varchar[]) = 0
+            or list_contains(depots::varchar[], depot)
+            or (list_contains(depots::varchar[], '') and depot is null)
+        )
+        and (
+            len(technicians::varchar[]) = 0
+            or list_contains(technicians::varchar[], technician)
+            or (list_contains(technicians::varchar[], '') and technician is null)
+        )
+        and (
+            len(causes::varchar[]) = 0
+            or list_contains(causes::varchar[], cause)
+            or (list_contains(causes::varchar[], '') and cause is null)
+        )
+        and (
+            len(product_families::varchar[]) = 0
+            or list_contains(product_families::varchar[], product_family)
+            or (list_contains(product_families::varchar[], '') and product_family is null)
+        )
         and (len(symptom_sets::integer[]) = 0 or list_contains(symptom_sets::integer[], symptom_set))
         and (len(part_sets::integer[]) = 0 or list_contains(part_sets::integer[], part_set))
 )

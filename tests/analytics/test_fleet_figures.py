@@ -126,6 +126,10 @@ def chosen(fleet: SmallFleet, **filters: object) -> set[str]:
         ({"families": ("ice_making",)}, {"A", "A2", "B", "C", "C2", "D"}),
         ({"symptoms": ("no_ice", "leak_floor")}, {"A", "A2", "B", "C", "C2", "D"}),
         ({"parts": ("module",)}, set()),
+        ({"parts": ("",)}, {"A", "A2", "B", "C", "C2", "D"}),  # "": none, blank or not recognised
+        ({"causes": ("",)}, {"A", "A2", "B", "C", "C2", "D"}),
+        ({"depots": ("", "north")}, {"D"}),
+        ({"symptoms": ("",)}, set()),
         ({"closed_from": date(2026, 3, 1), "closed_to": date(2026, 3, 1)}, {"C"}),
         ({"closed_to": date(2026, 1, 5)}, {"A", "B"}),
         ({"as_of": date(2026, 1, 10)}, {"A", "B"}),
