@@ -7,14 +7,14 @@ may go on over line ends only if it closes properly, and if no line in it would 
 
 import csv
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Set
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from analytics.intake.lines import LONGEST_RECORD, Lines
 from analytics.intake.reading import LONGEST_FIELD, Reading
 
-LONGEST_RECORD = 16_000_000
 KEPT_CHARACTERS = 10_000
 BATCH = 20_000
 ENOUGH_FIELDS = 5
@@ -49,7 +49,7 @@ def write_clean(
     target: Path,
     reject: Callable[[list[Rejected]], None],
     *,
-    undecodable: Collection[int] = (),
+    undecodable: Set[int] = frozenset(),
     progress: Callable[[int], None] = lambda lines: None,
 ) -> int:
     """Write the well-formed records of a file to a clean one, each with its physical line behind it.
@@ -62,7 +62,7 @@ def write_clean(
         The clean file: commas, double quotes, no header.
     reject : callable
         Takes the malformed records, a batch at a time.
-    undecodable : collection of int
+    undecodable : set of int
         Physical lines whose bytes could not be decoded.
     progress : callable
         Told the number of lines read so far.
@@ -98,7 +98,7 @@ def write_clean(
 
 
 def records(
-    source: Iterable[str], reading: Reading, undecodable: Collection[int] = ()
+    source: Iterable[str], reading: Reading, undecodable: Set[int] = frozenset()
 ) -> Iterator[list[str] | Rejected]:
     """Yield the records of a file: well-formed ones as fields with their physical line last, or why not.
 
@@ -107,40 +107,51 @@ def records(
     source : iterable of str
         Physical lines from the first of the file, with their ends.
     reading : Reading
-    undecodable : collection of int
+    undecodable : set of int
     """
     header = list(reading.header)
-    feed = _Feed(source)
+    lines = Lines(source)
     for _ in range(reading.skipped_lines):
-        next(feed, None)
-    reader = csv.reader(feed, delimiter=reading.separator, quotechar=reading.quote, strict=True)
-    while True:
-        feed.begin()
-        reason = None
-        try:
-            fields = next(reader)
-        except StopIteration:
-            return
-        except csv.Error:
-            reason = "text_after_quote" if len(feed.taken) == 1 and not feed.exhausted else "unclosed_quote"
-        else:
-            if not fields or (len(fields) == 1 and not fields[0].strip()):
-                continue
-            if len(feed.taken) > 1 and _swallows(feed.taken[1:], reading):
-                reason = "unclosed_quote"
-        if reason:
-            feed.rewind()
-            fields = feed.taken[0].rstrip("\r\n").split(reading.separator)
-        reason = reason or _fault(fields, feed.taken, reading.width)
-        if undecodable and any(line in undecodable for line in range(feed.line, feed.line + len(feed.taken))):
+        next(lines, None)
+    lines.begin()
+    for fields, reason in _parsed(lines, reading):
+        if len(fields) <= 1 and not "".join(fields).strip():
+            continue  # a blank line is no record
+        reason = reason or _fault(fields, lines.taken, reading.width)
+        if undecodable and not undecodable.isdisjoint(range(lines.line, lines.line + len(lines.taken))):
             reason = "undecodable"
-        elif not reason and [field.strip() for field in fields] == header:
+        elif not reason and fields[0].strip() == header[0] and [each.strip() for each in fields] == header:
             reason = "repeated_header"
         if reason:
-            yield Rejected(feed.line, reason, feed.taken[0].rstrip("\r\n")[:200], cut(fields))
+            yield Rejected(lines.line, reason, lines.taken[0].rstrip("\r\n")[:200], cut(fields))
         else:
-            fields.append(str(feed.line))
+            fields.append(str(lines.line))
             yield fields
+
+
+def _parsed(lines: Lines, reading: Reading) -> Iterator[tuple[list[str], str | None]]:
+    """Yield the fields of each record, and what is wrong with its quotes."""
+    separator, quote = reading.separator, reading.quote
+    reader = csv.reader(lines, delimiter=separator, quotechar=quote, strict=True)
+    for first in lines:
+        if quote not in first:
+            yield first.rstrip("\r\n").split(separator), None
+        else:
+            lines.give_back(kept=0)
+            reason = None
+            try:
+                fields = next(reader)
+            except csv.Error:
+                one_line = len(lines.taken) == 1 and not lines.exhausted
+                reason = "text_after_quote" if one_line else "unclosed_quote"
+            else:
+                if len(lines.taken) > 1 and _swallows(lines.taken[1:], reading):
+                    reason = "unclosed_quote"
+            if reason:
+                lines.give_back(kept=1)
+                fields = first.rstrip("\r\n").split(separator)
+            yield fields, reason
+        lines.begin()
 
 
 def cut(fields: list[str]) -> list[str]:
@@ -152,7 +163,7 @@ def cut(fields: list[str]) -> list[str]:
 
 
 def _fault(fields: list[str], lines: list[str], width: int) -> str | None:
-    if any("\0" in line for line in lines):
+    if "\0" in lines[0] or any("\0" in line for line in lines[1:]):
         return "nul_bytes"
     if len(fields) != width:
         return "too_few_fields" if len(fields) < width else "too_many_fields"
@@ -190,58 +201,6 @@ def _swallows(lines: list[str], reading: Reading) -> bool:
         ):
             return True
     return False
-
-
-class _Feed:
-    """Physical lines for the csv reader, which can be given back.
-
-    Attributes
-    ----------
-    line : int
-        Physical line of the first line taken since `begin`.
-    taken : list of str
-        Lines taken since then.
-    exhausted : bool
-        The reader asked for more than there is, or than a record may have.
-    """
-
-    def __init__(self, source: Iterable[str]) -> None:
-        self._source = iter(source)
-        self._given_back: list[str] = []
-        self._characters = 0
-        self.line = 1
-        self.taken: list[str] = []
-        self.exhausted = False
-
-    def __iter__(self) -> "_Feed":
-        return self
-
-    def __next__(self) -> str:
-        if self._characters > LONGEST_RECORD:
-            self.exhausted = True
-            raise StopIteration
-        if self._given_back:
-            line = self._given_back.pop()
-        else:
-            line = next(self._source, "")
-            if not line:
-                self.exhausted = True
-                raise StopIteration
-        self.taken.append(line)
-        self._characters += len(line)
-        return line
-
-    def begin(self) -> None:
-        """Start a new record behind the lines taken so far."""
-        self.line += len(self.taken)
-        self.taken = []
-        self._characters = 0
-        self.exhausted = False
-
-    def rewind(self) -> None:
-        """Give back all lines taken but the first."""
-        self._given_back.extend(reversed(self.taken[1:]))
-        del self.taken[1:]
 
 
 @contextmanager

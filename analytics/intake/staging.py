@@ -1,6 +1,6 @@
 """The records of one file, typed and judged on their own, in the temporary table `staged`."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Set
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -12,7 +12,8 @@ import polars as pl
 from analytics import queries
 from analytics.errors import NeedsAnswer
 from analytics.intake import record_lines
-from analytics.intake.careful import LINE_END, LONGEST_RECORD, Rejected, write_clean
+from analytics.intake.careful import LINE_END, Rejected, write_clean
+from analytics.intake.lines import LONGEST_RECORD
 from analytics.intake.mapping import TableMapping
 from analytics.intake.reading import Reading
 from analytics.intake.scanning import Scan
@@ -67,7 +68,7 @@ def stage(
     *,
     file_id: int,
     scratch: Path,
-    undecodable: Collection[int] = (),
+    undecodable: Set[int] = frozenset(),
     progress: Callable[[float], None] = lambda share: None,
 ) -> Staged:
     """Read a file into `staged`: at once where the line of every record is certain, else record by record.
@@ -85,7 +86,7 @@ def stage(
         Under which malformed records are set aside.
     scratch : Path
         Folder for a clean copy.
-    undecodable : collection of int
+    undecodable : set of int
         Physical lines whose bytes could not be decoded.
     progress : callable
         Told the share done.

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analytics.intake import careful, staging
+from analytics.intake import lines, staging
 from analytics.intake.careful import Rejected, records
 from analytics.intake.contract import tables
 from analytics.intake.reading import Reading
@@ -28,10 +28,10 @@ def reading(path: Path = Path("x"), separator: str = ",", quote: str = '"') -> R
 
 def read(text: str) -> list[tuple[int, list[str] | str]]:
     """Line and fields of each record, or line and reason."""
-    lines = io.StringIO("header\n" + text, newline="")
+    source = io.StringIO("header\n" + text, newline="")
     return [
         (each.line, each.reason) if isinstance(each, Rejected) else (int(each[-1]), each[:-1])
-        for each in records(lines, reading())
+        for each in records(source, reading())
     ]
 
 
@@ -69,9 +69,8 @@ def test_a_quote_does_not_swallow_rows_that_a_date_gives_away(end: str) -> None:
 
 
 def test_a_record_is_not_looked_for_without_end(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(careful, "LONGEST_RECORD", 1000)
-    lines = "".join(f"{n},a,b\n" for n in range(1000))
-    found = read('x,"a,b\n' + lines)
+    monkeypatch.setattr(lines, "LONGEST_RECORD", 1000)
+    found = read('x,"a,b\n' + "".join(f"{n},a,b\n" for n in range(1000)))
     assert found[0] == (2, "unclosed_quote")
     assert len(found) == 1001
 
