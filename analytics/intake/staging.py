@@ -153,8 +153,8 @@ def _at_once(
                 _note_lines(connection, lines)
         try:
             staged = _settle_and_read(connection, name, reading, mapping)
-        except duckdb.InvalidInputException:
-            return None  # malformed for DuckDB: the careful reader says where, and why
+        except (duckdb.InvalidInputException, NeedsAnswer):
+            return None  # malformed, or open because of it: the careful reader says where, and why
         if queries.frame(connection, "staging/staged_rows").item() == expected:
             staged.rows = expected
             return staged

@@ -124,3 +124,16 @@ def test_readings_keep_their_value_in_other_units(
             )
             compared += 1
     assert compared > 200
+
+
+def test_a_wrong_order_of_day_and_month_would_be_seen(
+    fleet: Path, own: duckdb.DuckDBPyConnection, tmp_path: Path, marts: NoMarts
+) -> None:
+    wrong = {"calls": {"opened_at": "month first", "closed_at": "month first"}}
+    folder = fleet / "semicolon_german_style"
+    foreign = loaded(folder, tmp_path / "foreign", confirmed(folder, wrong))
+    opened = "select call_id, opened_at from records.calls"
+    expected = dict(own.sql(opened).fetchall())
+    found = foreign.sql(opened).fetchall()
+    assert len(found) < len(expected) / 2
+    assert any(moment != expected[call] for call, moment in found)
