@@ -146,15 +146,16 @@ def ends_for(done: pd.DataFrame, calls: pd.DataFrame, visits: pd.DataFrame) -> p
 
 
 def count_visits(visits: pd.DataFrame) -> pd.Series:
-    """Visits by call; visits that overlap in time are one visit with a helper."""
-    visits = visits.sort_values(["call_id", "arrived_at"])
-    left = visits["left_at"].fillna(visits["arrived_at"])
-    same_call = visits["call_id"] == visits["call_id"].shift()
-    busy_until = left.groupby(visits["call_id"], sort=False).cummax().shift()
-    overlaps = same_call & (
-        (visits["arrived_at"] < busy_until) | (visits["arrived_at"] == visits["arrived_at"].shift())
-    )
-    return (~overlaps).groupby(visits["call_id"], sort=False).sum()
+    """Visits by call; visits that overlap in time are one, and one without a time of day overlaps nothing."""
+    visits = visits.sort_values(["call_id", "arrived_at"], ignore_index=True)
+    by_call = visits["call_id"]
+    same_call = by_call == by_call.shift()
+    left = visits["left_at"].fillna(visits["arrived_at"]).where(visits["arrived_timed"])
+    arrived = visits["arrived_at"].where(visits["arrived_timed"])
+    busy_until = left.groupby(by_call, sort=False).cummax().groupby(by_call, sort=False).ffill().shift()
+    before = arrived.groupby(by_call, sort=False).ffill().shift()
+    overlaps = same_call & ((arrived < busy_until) | (arrived == before))
+    return (~overlaps).groupby(by_call, sort=False).sum()
 
 
 def figures(

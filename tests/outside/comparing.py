@@ -75,7 +75,7 @@ def _filter_ages_by_loops(fleet: dict) -> Said:
     units = {unit["unit_id"]: unit for unit in fleet["units"]}
     for call in fleet["calls"]:
         unit = units.get(call["unit_id"])
-        changes = [each["changed_on"] for each in fleet["changes"] if each["unit_id"] == call["unit_id"]]
+        changes = ages.changes_of(call["unit_id"], fleet)
         known = (changes, call["filter_answer"], unit, unit["filter_kind"] if unit else None)
         at_call = ages.age_at_call(call, *known)
         began = ages.age_when_it_began(call, call["duration_days"], *known)

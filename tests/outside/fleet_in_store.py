@@ -48,8 +48,11 @@ def codings(fleet: dict) -> list[dict]:
             found["problem_duration", days] = coding(
                 "problem_duration", f"{days} days", ["days"], number=days
             )
-    for visit in fleet["visits"]:
-        found["visit_result", visit["result"]] = coding("visit_result", visit["result"], [visit["result"]])
+    for field, word in [("visit_result", visit["result"]) for visit in fleet["visits"]] + [
+        ("part", part["part"]) for part in fleet["parts"]
+    ]:
+        if word is not None:
+            found[field, word] = coding(field, word, [word])
     for unit in fleet["units"]:
         kind = unit["filter_kind"]
         if kind is not None:
@@ -92,6 +95,10 @@ def visit_row(visit: dict) -> dict:
         "result": visit["result"],
         "source": visit["source"],
     }
+
+
+def part_row(part: dict) -> dict:
+    return PROVENANCE | part | {"occurrence": 1, "quantity": 1.0}
 
 
 def unit_row(unit: dict) -> dict:
@@ -138,6 +145,7 @@ def put(connection, fleet: dict) -> None:
     insert(connection, "loads.files", [file_row(n, s, extracted.get(s)) for n, s in enumerate(sources, 1)])
     insert(connection, "records.calls", [call_row(call) for call in fleet["calls"]])
     insert(connection, "records.visits", [visit_row(visit) for visit in fleet["visits"]])
+    insert(connection, "records.parts", [part_row(part) for part in fleet["parts"]])
     insert(connection, "records.units", [unit_row(unit) for unit in fleet["units"]])
     insert(connection, "records.filter_changes", [PROVENANCE | change for change in fleet["changes"]])
     insert(connection, "texts.codings", codings(fleet))

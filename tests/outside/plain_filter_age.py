@@ -46,6 +46,18 @@ def age_on(when, changes, answer, unit, filter_kind):
     return None
 
 
+def changes_of(unit_id, fleet):
+    """Days on which the filter of a unit was changed: filter changes, and filters among the parts fitted."""
+    days = [change["changed_on"] for change in fleet["changes"] if change["unit_id"] == unit_id]
+    unit_of = {call["call_id"]: call["unit_id"] for call in fleet["calls"]}
+    visits = {visit["visit_id"]: visit for visit in fleet["visits"]}
+    for part in fleet["parts"]:
+        visit = visits[part["visit_id"]]
+        if part["part"] == "water_filter" and unit_of[visit["call_id"]] == unit_id:
+            days.append(day(visit["arrived"]))
+    return days
+
+
 def age_at_call(call, changes, answer, unit, filter_kind):
     return age_on(day(call["opened"]), changes, answer, unit, filter_kind)
 

@@ -235,18 +235,22 @@ def callback_rate(calls, ends, window_days, match, vocabulary, as_of=None, chose
 
 
 def visits_of(call, visits):
-    """Visits of a call, each a list of records: those that overlap in time are one visit with a helper."""
+    """Visits of a call, each a list of records: those that overlap in time are one visit with a helper.
+
+    A record without a leaving time covers its arrival only; one without a time of day overlaps nothing.
+    """
     own = [visit for visit in visits if visit["call_id"] == call["call_id"]]
     own.sort(key=lambda visit: (moment(visit["arrived"]), visit["visit_id"]))
-    made = []
+    made, arrivals, busy_until = [], [], datetime.min
     for record in own:
-        together = made[-1] if made else []
-        busy_until = max((moment(each["left"] or each["arrived"]) for each in together), default=None)
-        same_minute = record["arrived"] in [each["arrived"] for each in together]
-        if together and (moment(record["arrived"]) < busy_until or same_minute):
-            together.append(record)
+        arrived = record["arrived"]
+        if has_time(arrived) and (arrived < busy_until or arrived in arrivals):
+            made[-1].append(record)
         else:
             made.append([record])
+        if has_time(arrived):
+            arrivals.append(arrived)
+            busy_until = max(busy_until, record["left"] or arrived)
     return made
 
 

@@ -28,7 +28,7 @@ VOCABULARY = {
     "repair_kinds": {"repair"},
     "can_be_final": {"fill_tube_frozen", "inlet_valve_seeping", "filter_restricted", "module_failed"},
     "deeper": {("inlet_valve_seeping", "fill_tube_frozen")},
-    "visit_work_done": {"done"},
+    "visit_work_done": {"done", None},
 }
 COMPLAINTS = (
     *(("no_ice",), ("no_ice",), ("small_cubes",), ("leak_floor",)),
@@ -47,7 +47,7 @@ CAUSES = (
 )
 JOB_KINDS = ("repair",) * 9 + (None, "install", "maintenance")
 FILTER_KINDS = ("in_unit", "in_unit", "in_line", "bypass_or_none", "reverse_osmosis", "dont_know", None)
-RESULTS = ("done", "done", "no_access", "part_on_order", "inconclusive")
+RESULTS = ("done", "done", "done", "no_access", "part_on_order", "inconclusive", None)
 # Around the edges of the bands: three months are 91.3125 days, twelve are 365.25.
 FILTER_AGES = (0, 1, 30, 91, 92, 182, 183, 273, 274, 365, 366, 547, 548, 600)
 DEPOTS = {"first office": ("north", "south"), "second office": ("east", None)}
@@ -120,7 +120,7 @@ def _visits_to(pick: Pick, call: dict, first_number: int) -> list[dict]:
                 "source": call["source"],
                 "technician": pick(("T1", "T2", "T3")),
                 "helper": pick((None, None, "T3")),
-                "arrived": at,
+                "arrived": _as_written(at, not _one_in(pick, 10)),
                 "left": None if stay is None else at + stay * MINUTE,
                 "result": pick(RESULTS),
             }
@@ -159,6 +159,8 @@ def fleet(pick: Pick, sources: int = 2, timed_share: int = 8) -> dict:
     calls = [_call(pick, n, unit_of, closings, timed_share) for n in range(pick(range(3, 11)))]
     if _one_in(pick, 5):
         calls = [call | {"outcome_recorded": False, "outcome": None} for call in calls]
+    if _one_in(pick, 8):
+        calls = [call | {"closing_recorded": False, "closed": None} for call in calls]
     visits: list[dict] = []
     if not _one_in(pick, 6):
         for call in calls:
@@ -172,14 +174,25 @@ def fleet(pick: Pick, sources: int = 2, timed_share: int = 8) -> dict:
     extracted = {
         source: BASE + timedelta(days=pick(range(100, 201))) for source in offices if _one_in(pick, 4)
     }
-    return {"calls": calls, "visits": visits, "units": units, "changes": changes, "extracted": extracted}
+    parts = [
+        {
+            "visit_id": visit["visit_id"],
+            "source": visit["source"],
+            "part": pick(("water_filter", "inlet_valve")),
+        }
+        for visit in visits
+        if _one_in(pick, 4)
+    ]
+    found = {"calls": calls, "visits": visits, "parts": parts, "units": units, "changes": changes}
+    return found | {"extracted": extracted}
 
 
 def beside(fleets_drawn: list[dict]) -> dict:
     """Several fleets as one, each with sources, depots, units and calls of its own."""
-    together: dict = {"calls": [], "visits": [], "units": [], "changes": [], "extracted": {}}
+    tables = ("calls", "visits", "parts", "units", "changes")
+    together: dict = {table: [] for table in tables} | {"extracted": {}}
     for number, one in enumerate(fleets_drawn):
-        for table in ("calls", "visits", "units", "changes"):
+        for table in tables:
             for row in one[table]:
                 own = {name: f"{number} {row[name]}" for name in OWN_NAMES if row.get(name) is not None}
                 together[table].append(row | own)

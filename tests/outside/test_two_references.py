@@ -22,24 +22,19 @@ def written(fleet):
         words += [("family", complaint, family) for family in plain.families(call, VOCABULARY)]
         words += [("says_return_trip", complaint, "")] * call["says_return_trip"]
         words += [("same_again", complaint, "")] * same_again
+        closed = plain.effective_closing(call)
         calls.append(
-            {
-                "call_id": call["call_id"],
-                "unit_id": call["unit_id"],
-                "depot": call["depot"],
-                "complaint": complaint,
-            }
-            | {"outcome": call["outcome"], "job_kind": call["job_kind"]}
+            {name: call[name] for name in ("call_id", "unit_id", "depot", "outcome", "job_kind")}
+            | {"complaint": complaint}
             | {"opened_at": plain.moment(call["opened"]), "opened_timed": plain.has_time(call["opened"])}
-            | {
-                "closed_at": call["closed"] and plain.moment(call["closed"]),
-                "closed_timed": plain.has_time(call["closed"]),
-            }
+            | {"closed_at": closed and plain.moment(closed), "closed_timed": plain.has_time(closed)}
         )
     visits = [
-        {"call_id": v["call_id"], "arrived_at": v["arrived"], "left_at": v["left"]} for v in fleet["visits"]
+        {"call_id": visit["call_id"], "arrived_at": plain.moment(visit["arrived"]), "left_at": visit["left"]}
+        | {"arrived_timed": plain.has_time(visit["arrived"])}
+        for visit in fleet["visits"]
     ]
-    visits = pd.DataFrame(visits, columns=["call_id", "arrived_at", "left_at"])
+    visits = pd.DataFrame(visits, columns=["call_id", "arrived_at", "arrived_timed", "left_at"])
     frames = (pd.DataFrame(calls), visits, pd.DataFrame(words, columns=["kind", "text", "code"]))
     for frame in frames[:2]:
         for column in [c for c in frame if c.endswith("_at")]:
