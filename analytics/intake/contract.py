@@ -8,6 +8,7 @@ from importlib import resources
 from types import MappingProxyType
 
 from analytics.errors import BadQuestion
+from analytics.intake.headers import plain
 
 DATED = ("timestamp", "date")
 NUMERIC = ("number", "integer")
@@ -37,7 +38,7 @@ class Column:
     meaning : str
         One line for people.
     headers : tuple of str
-        Other headers that mean it beyond doubt.
+        Other headers that mean it beyond doubt, as `headers.plain` writes them.
     """
 
     name: str
@@ -122,7 +123,7 @@ def _table(name: str, entry: dict) -> Table:
             field=each.get("field", column) if each["kind"] == "coded" else None,
             quantity=each.get("quantity"),
             meaning=each["meaning"],
-            headers=tuple(each.get("headers", ())),
+            headers=tuple(map(plain, each.get("headers", ()))),
         )
         for column, each in entry["columns"].items()
     }

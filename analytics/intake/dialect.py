@@ -5,8 +5,6 @@ header words win; then those with most cells. No value is looked at, so no odd r
 """
 
 import csv
-import re
-import unicodedata
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -14,6 +12,7 @@ from io import StringIO
 from itertools import islice
 
 from analytics.intake.contract import IGNORED_HEADERS, tables
+from analytics.intake.headers import plain, without_unit
 
 SEPARATORS = (",", ";", "\t", "|")
 QUOTES = ('"', "'")
@@ -50,27 +49,6 @@ class Dialect:
     def skipped_lines(self) -> int:
         """Physical lines before the first record."""
         return self.header_line + self.header_lines - 1
-
-
-def plain(header: str) -> str:
-    """Header in the form in which headers are compared: lower case, without accents and punctuation.
-
-    >>> plain("Ger\u00e4te-Nr. ")
-    'gerate nr'
-    """
-    folded = unicodedata.normalize("NFKD", header.replace("ß", "ss").replace("°", "o")).casefold()
-    kept = "".join(each for each in folded if not unicodedata.combining(each))
-    return re.sub(r"[^0-9a-z]+", " ", kept).strip()
-
-
-def without_unit(header: str) -> tuple[str, str | None]:
-    """Part a header from a unit of measure in brackets behind it.
-
-    >>> without_unit("Reading (psi)")
-    ('Reading', 'psi')
-    """
-    found = re.fullmatch(r"\s*(.+?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]\s*", header)
-    return (found[1], found[2]) if found else (header.strip(), None)
 
 
 @cache

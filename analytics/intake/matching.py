@@ -7,8 +7,8 @@ from rapidfuzz import fuzz
 
 from analytics.catalogue import Catalogue
 from analytics.intake.contract import DATED, Column, Table
-from analytics.intake.dialect import plain, without_unit
 from analytics.intake.evidence import share_fitting
+from analytics.intake.headers import plain, without_unit
 from analytics.intake.normalising import code_texts
 
 CLOSE_HEADER = 80.0

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from analytics.catalogues.units_of_measure import read_units, unit_of
 from analytics.errors import BadFile, BadQuestion, NeedsAnswer
 from analytics.intake.contract import IGNORED_HEADERS, Column, Table, table_named, tables
-from analytics.intake.dialect import plain, without_unit
 from analytics.intake.evidence import contradiction
+from analytics.intake.headers import plain, without_unit
 from analytics.intake.mapping import Mapping, TableMapping
 
 

@@ -11,6 +11,7 @@ from analytics.errors import BadFile
 from analytics.intake import dialect, encodings, scanning
 from analytics.intake.dialect import Dialect
 from analytics.intake.encodings import Encoding
+from analytics.intake.headers import plain
 from analytics.intake.mapping import Mapping
 from analytics.intake.scanning import Scan
 
@@ -59,7 +60,7 @@ def look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | No
     scanned = scanning.scan(path, progress)
     encoding = encodings.decide(path, scanned, mapping.encoding)
     head = head_of(path, encoding)
-    words = {dialect.plain(each) for each in mapping.headers()}
+    words = {plain(each) for each in mapping.headers()}
     decided = dialect.decide(head, more_words=words, separator=mapping.separator)
     if not any(decided.header):
         raise BadFile(
