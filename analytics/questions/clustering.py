@@ -9,7 +9,7 @@ import duckdb
 from analytics import queries
 from analytics.statistics.design_effect import ClusterSums, design_effect
 
-CALLS_WANTED = 60_000
+CALLS_WANTED = 40_000
 """Judged calls to work from: enough for two digits of a design effect, and few enough to answer at once."""
 
 ALL_UNITS = 64
@@ -53,7 +53,7 @@ def sample_for(calls: int) -> int:
     Examples
     --------
     >>> sample_for(20_000), sample_for(800_000)
-    (64, 5)
+    (64, 4)
     """
     return min(ALL_UNITS, ceil(ALL_UNITS * CALLS_WANTED / max(calls, 1)))
 

@@ -24,8 +24,9 @@ def figures(cursor: duckdb.DuckDBPyConnection, filters: Filters, by: str | None)
         raise BadQuestion(f"Figures can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
     chosen = selection(cursor, filters)
     has_visits = chosen.values["has_visits"]
-    states = queries.frame(cursor, "metrics/figures", chosen.values)
-    counts = _counts(states)
+    states = queries.frame(cursor, "metrics/states", chosen.values)
+    counts = queries.frame(cursor, "metrics/figures", chosen.values).row(0, named=True)
+    counts["open"] = states.filter(pl.col("state") == "open")["calls"].sum()
     effects = design_effects(cursor, chosen.values, counts["judged"])
     left_out = _left_out(states)
     family, any_symptom, first_time, let_in = rates(
@@ -60,13 +61,6 @@ def _left_out(states: pl.DataFrame) -> dict[str, int]:
     """Return the calls that are no completed calls, by reason, the most frequent first."""
     reasons = states.filter(pl.col("state") != "completed").sort("calls", "state", descending=[True, False])
     return dict(reasons.select("state", "calls").iter_rows())
-
-
-def _counts(states: pl.DataFrame) -> dict[str, int]:
-    """Return the counts over all states."""
-    totals = states.select(pl.exclude("state").sum()).row(0, named=True)
-    still_open = states.filter(pl.col("state") == "open")["calls"].sum()
-    return {name: int(count) for name, count in totals.items()} | {"open": int(still_open)}
 
 
 def _groups(

@@ -42,5 +42,5 @@ def notes(counts: Mapping[str, int], has_visits: bool, sampled: bool) -> list[st
     if n := counts["retired_inside_window"]:
         told.append(f"{n:,} of the calls judged are of units replaced or scrapped inside the window.")
     if sampled:
-        told.append("The design effects come from a sample of about 60,000 calls, always the same units.")
+        told.append("The design effects come from a sample of about 40,000 calls, always the same units.")
     return told

@@ -82,11 +82,12 @@ def _visits_after_closing(n: dict[str, Any]) -> Warning | None:
 
 
 def _office_flag_differs(n: dict[str, Any]) -> Warning | None:
-    if not n["flagged"] or not (n["flagged_by_office_only"] or n["flagged_by_us_only"]):
+    marked = n["flagged_both"] + n["flagged_by_office_only"]
+    if not marked or not (n["flagged_by_office_only"] or n["flagged_by_us_only"]):
         return None
     return Warning(
         "office_flag_differs",
-        f"The office marks {n['flagged_both'] + n['flagged_by_office_only']:,} calls as callbacks. "
+        f"The office marks {marked:,} calls as callbacks. "
         f"{n['flagged_both']:,} are callbacks by this page's rule too, {n['flagged_by_office_only']:,} are "
         f"not, and {n['flagged_by_us_only']:,} callbacks by the rule carry no mark.",
         {name: n[name] for name in ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")},

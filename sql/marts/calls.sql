@@ -109,6 +109,12 @@ select
         bits_of_gap(date_diff('day', calls.closed_at::date, calls.retired_on)),
         0
     ) as retired_bits,
+    coalesce(callbacks.is_callback_bits, 0) <> 0
+    or coalesce(calls.office_flag, false)
+    or same_day.call_row is not null
+    or leaks.call_row is not null
+    or before_closing.call_row is not null
+    or late_visits.call_row is not null as is_odd,
     first_calls.call_id as episode_id,
     greatest(calls.opened_at, calls.closed_at, call_visits.last_visit_end) as last_seen_at
 from coded_calls as calls

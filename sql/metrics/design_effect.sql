@@ -3,7 +3,7 @@
 -- $sample: 64 takes all units, k takes k in 64 of them, always the same. $by as in figures_by; 'none': all together.
 -- Columns: group_code, and for each of the counts came_back_family, came_back_any, first_time_fixed, no_callback_held
 -- six sums: _units (with n > 0), _n, _x, _nn, _nx, _xx (sums over units of n, x, n*n, n*x, x*x).
-with judged_calls as (
+with judged_calls as not materialized (
     select
         unit_hash,
         case $by

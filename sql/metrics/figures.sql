@@ -1,5 +1,4 @@
--- Headline counts: one row per state of a call (completed, open, not_a_repair, or why no work was done).
--- All columns but state count calls, and same_day_pairs pairs of calls; so rows add up.
+-- Headline counts: one row. All columns count calls, but same_day_pairs, which counts pairs of calls.
 -- first_time_*: judged, not themselves callbacks, with a visit. let_in_*: of them, nobody home on no visit.
 -- no_callback_*: what stands in where the fleet has no visits ($has_visits spares the counting where it has).
 with facts as (
@@ -29,7 +28,6 @@ further as (
 
 counted as (
     select
-        state,
         count(*) as calls,
         count_if(completed) as completed,
         count_if(judged) as judged,
@@ -50,7 +48,7 @@ counted as (
 
         -- counted beside the rates
         count_if(is_return_trip) as return_trips,
-        coalesce(sum(same_day_calls) filter (completed and same_day_calls > 0), 0)::bigint as same_day_pairs,
+        coalesce(sum(if(completed, same_day_calls, 0)), 0) as same_day_pairs,
         count_if(completed and symptom_set = 0) as symptom_not_recognised,
         count_if(completed and cause is null) as cause_not_recognised,
         count_if(completed and outcome is null and has_outcome) as outcome_not_recognised,
@@ -62,8 +60,8 @@ counted as (
         count_if(install_judged and (install_return_bits & $days_bit) <> 0) as install_returns,
         count_if(filter_disagrees) as filter_disagrees
     from further
-    group by state
 )
 
-select state, columns(* exclude (state))::bigint
+-- over no calls at all, count_if gives null
+select coalesce(columns(*), 0)::bigint
 from counted;

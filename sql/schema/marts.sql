@@ -70,6 +70,7 @@ create table marts.calls (                 -- one row per live call of any kind
     recorded_bits utinyint not null,       -- 1 cause, 2 outcome, 4 visit, 8 check, 16 reading, 32 filter date,
                                            -- 64 the file has a closing column, 128 it has an outcome column
     retired_bits utinyint not null,        -- the unit was retired inside the window
+    is_odd boolean not null,               -- it is a callback, or marked as one, or something else here may warn of it
     episode_id varchar,                    -- null where no other call is joined to it
     last_seen_at timestamp not null        -- latest timestamp of the call and its visits
 );
