@@ -1,7 +1,7 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
-from collections.abc import Callable
-from typing import Any, Protocol, TypeVar
+from copy import copy
+from typing import Any, Protocol
 
 import duckdb
 import polars as pl
@@ -14,23 +14,22 @@ from analytics.questions import (
     lists,
     months,
     recording,
-    selecting,
     spoiled,
     stories,
-    warnings,
 )
-from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory, Warning
+from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory
+from analytics.questions.counting import counts_by_month, totals
+from analytics.questions.reading import Kept, Reading
+from analytics.store_files import Generation
 
 __all__ = ["Fleet"]
-
-Answer = TypeVar("Answer")
 
 
 class Readable(Protocol):
     """Where cursors come from: the reader of a `Store`, or anything like it."""
 
-    def cursor(self) -> duckdb.DuckDBPyConnection:
-        """Return a cursor on the current generation."""
+    def now(self) -> tuple[duckdb.DuckDBPyConnection, Generation | None]:
+        """Return a cursor on the current generation, and which that is."""
 
 
 class HasReader(Protocol):
@@ -54,20 +53,26 @@ class Fleet:
 
     def __init__(self, store: HasReader) -> None:
         self._store = store
-        self._kept: tuple[int | None, dict[Any, Any]] = (None, {})
+        self._kept = Kept()
+        self._page: Reading | None = None
 
-    def _cursor(self) -> duckdb.DuckDBPyConnection:
-        return self._store.reader().cursor()
+    def for_one_page(self) -> "Fleet":
+        """Return the same questions, all answered from the generation that is current now; for one thread.
 
-    def _once(self, question: Callable[..., Answer], *about: str) -> Answer:
-        """Answer a question without filters once a generation; the answer is shared: leave it unchanged."""
-        number = self.generation().get("number")
-        if self._kept[0] != number:
-            self._kept = (number, {})
-        kept, key = self._kept[1], (question.__module__, question.__name__, *about)
-        if key not in kept:
-            kept[key] = question(self._cursor(), *about)
-        return kept[key]
+        Whatever is loaded meanwhile, the numbers of a page then belong together.
+        """
+        if self._store.current() is None:
+            return self
+        page = copy(self)
+        page._page = self._read()
+        return page
+
+    def _read(self) -> Reading:
+        return self._page or Reading(*self._store.reader().now(), self._kept)
+
+    @staticmethod
+    def _counts(read: Reading, filters: Filters) -> pl.DataFrame:
+        return read.once(("counts", filters), lambda: counts_by_month(read.cursor, read.chosen(filters)))
 
     def figures(self, filters: Filters, by: str | None = None) -> Figures:
         """Callback rate and first-time fix, with what was left out and what bends them.
@@ -84,7 +89,12 @@ class Fleet:
         BadQuestion
             When there is no such grouping.
         """
-        return figures.figures(self._cursor(), filters, by)
+        read = self._read()
+        whole = read.once(
+            ("headline", filters),
+            lambda: figures.headline(read.cursor, read.chosen(filters), self._counts(read, filters)),
+        )
+        return figures.grouped(read.cursor, read.chosen(filters), whole, by) if by else whole
 
     def by_month(self, filters: Filters) -> pl.DataFrame:
         """Callback rate by month of closing, with control limits.
@@ -96,7 +106,7 @@ class Fleet:
             inside_window (completed calls too young to judge), limit_low, limit_high (three sigma about the
             pooled mean), mean, outside (bool: beyond a limit, null while any call is too young).
         """
-        return months.by_month(self._cursor(), filters)
+        return months.by_month(self._counts(self._read(), filters), filters.match)
 
     def calls(
         self,
@@ -134,7 +144,8 @@ class Fleet:
         BadQuestion
             When there is no such subset or sort column.
         """
-        return lists.calls(self._cursor(), filters, subset, offset, limit, sort, descending)
+        read = self._read()
+        return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending)
 
     def returns(
         self,
@@ -155,7 +166,8 @@ class Fleet:
             Columns call_id, unit_id, depot, technician, closed_at, symptoms, cause, parts, return_call_id,
             return_opened_at, days_between, return_technician, return_symptoms, return_cause, return_standing.
         """
-        return lists.returns(self._cursor(), filters, offset, limit, sort, descending)
+        read = self._read()
+        return lists.returns(read.cursor, read.chosen(filters), offset, limit, sort, descending)
 
     def call(self, call_id: str) -> CallStory:
         """All that is known of one call.
@@ -165,7 +177,7 @@ class Fleet:
         UnknownRecord
             When there is no such call.
         """
-        return stories.call(self._cursor(), call_id)
+        return stories.call(self._read().cursor, call_id)
 
     def unit(self, unit_id: str) -> UnitStory:
         """All that is known of one unit.
@@ -175,7 +187,7 @@ class Fleet:
         UnknownRecord
             When there is no such unit.
         """
-        return stories.unit(self._cursor(), unit_id)
+        return stories.unit(self._read().cursor, unit_id)
 
     def spoiled(self, filters: Filters) -> pl.DataFrame:
         """What spoils first-time fix.
@@ -187,12 +199,7 @@ class Fleet:
             applies, in this order: they add up to the calls not fixed the first time), calls_any (all that
             it applies to), subset (for `calls`).
         """
-        return spoiled.spoiled(self._cursor(), filters)
-
-    def warnings(self, filters: Filters, by: str | None = None) -> list[Warning]:
-        """What in the records bends the figures of these calls; with `by`, recording that differs too."""
-        cursor = self._cursor()
-        return warnings.warnings(cursor, selecting.selection(cursor, filters), filters, by)
+        return spoiled.spoiled(totals(self._counts(self._read(), filters)))
 
     def choices(self) -> dict[str, pl.DataFrame]:
         """What the filters can be set to.
@@ -203,7 +210,8 @@ class Fleet:
             Keys depots, families, symptoms, causes, technicians, product_families, parts; each with columns
             value, label, calls; largest first. And closed: one row, columns first and last (dates).
         """
-        return self._once(data_quality.choices)
+        read = self._read()
+        return read.once(("choices",), lambda: data_quality.choices(read.cursor))
 
     def labels(self, field: str) -> dict[str, str]:
         """Return labels by code of one field of the catalogue.
@@ -213,15 +221,16 @@ class Fleet:
         field : str
             families, symptoms, causes, checks, parts, outcomes, job_kinds, visit_results, or an answer.
         """
-        return self._once(labelling.labels, field)
+        read = self._read()
+        return read.once(("labels", field), lambda: labelling.labels(read.cursor, field))
 
     def observation_ends(self) -> list[ObservationEnd]:
         """Until when each source was watched, and depots that fell silent earlier."""
-        return self._once(selecting.ends_of_observation)
+        return self._read().chosen(Filters()).ends
 
     def generation(self) -> dict[str, Any]:
         """Return number, made_at and file name of the data as loaded; empty before the first load."""
-        current = self._store.current()
+        current = self._page.generation if self._page else self._store.current()
         if current is None:
             return {}
         return {"number": current.number, "made_at": current.made_at, "file": current.path.name}
@@ -235,11 +244,11 @@ class Fleet:
             Columns load_id, started_at, finished_at, files, rows, loaded, updated, repeated, set_aside,
             withdrawn.
         """
-        return data_quality.loads(self._cursor())
+        return data_quality.loads(self._read().cursor)
 
     def files(self, load_id: int | None = None) -> pl.DataFrame:
         """Return the files of one load or of all: the columns of loads.files without the mapping text."""
-        return data_quality.files(self._cursor(), load_id)
+        return data_quality.files(self._read().cursor, load_id)
 
     def set_aside(
         self, file_id: int | None = None, offset: int = 0, limit: int = 50
@@ -251,7 +260,7 @@ class Fleet:
         pl.DataFrame, int
             Columns file_id, file_name, table_name, line, reason, column_name, found, fields (list).
         """
-        return data_quality.set_aside(self._cursor(), file_id, offset, limit)
+        return data_quality.set_aside(self._read().cursor, file_id, offset, limit)
 
     def unrecognised(
         self, field: str | None = None, offset: int = 0, limit: int = 50
@@ -263,7 +272,7 @@ class Fleet:
         pl.DataFrame, int
             Columns field, text, rows (how many rows hold it); most frequent first.
         """
-        return data_quality.unrecognised(self._cursor(), field, offset, limit)
+        return data_quality.unrecognised(self._read().cursor, field, offset, limit)
 
     def recording(self, by: str = "depot") -> pl.DataFrame:
         """Share of completed calls with something recorded.
@@ -279,4 +288,7 @@ class Fleet:
             Columns group, label, calls, and for each of cause, outcome, visit, check, reading, filter_date
             the calls with it (cause_calls, ...) and their share of all (cause_share, ..., 0..1).
         """
-        return self._once(recording.recording, by)
+        read = self._read()
+        return read.once(
+            ("recording", by), lambda: recording.recording(read.cursor, read.chosen(Filters()), by)
+        )

@@ -38,7 +38,11 @@ class Reader:
         self._connection: duckdb.DuckDBPyConnection | None = None
 
     def cursor(self) -> duckdb.DuckDBPyConnection:
-        """Return a cursor of its own on the generation that is current now.
+        """Return a cursor of its own on the generation that is current now; see `now`."""
+        return self.now()[0]
+
+    def now(self) -> tuple[duckdb.DuckDBPyConnection, Generation]:
+        """Return a cursor of its own on the generation that is current now, and which that is.
 
         Queries that belong together use one cursor: all of them then see the same generation, whatever is
         loaded meanwhile. A cursor is for one thread; take another for the next question.
@@ -53,7 +57,7 @@ class Reader:
             cursor = connection.cursor()
         with _in_use_lock:
             _in_use[cursor] = generation.path
-        return cursor
+        return cursor, generation
 
     def generation(self) -> Generation:
         """Return the generation that is current now, as `cursor` would read it."""

@@ -70,7 +70,11 @@ def _follow_the_address(app: dash.Dash, fleet: Fleet) -> None:
         Input("address", "search"),
     )
     def show(path: str | None, search: str | None) -> tuple[list[Component], list[Component]]:
-        return render(fleet, path or "/", search or ""), head(fleet, path or "/", search or "")
+        try:
+            seen = fleet.for_one_page()
+        except ServiceCallError as error:
+            return whole_page("This can not be shown", problem(str(error))), []
+        return render(seen, path or "/", search or ""), head(seen, path or "/", search or "")
 
     shell = "shell"
     app.clientside_callback(

@@ -1,32 +1,32 @@
 """The headline figures: callback rate and first-time fix, whole and by group."""
 
+from dataclasses import replace
+
 import duckdb
 import polars as pl
 
 from analytics import queries
 from analytics.errors import BadQuestion
-from analytics.filters import GROUPINGS, Filters
+from analytics.filters import GROUPINGS
 from analytics.questions.answers import Figures, GroupFigures
 from analytics.questions.clustering import design_effects, sample_for
+from analytics.questions.counting import totals
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
 from analytics.questions.notes import notes
-from analytics.questions.selecting import Selection, selection
-from analytics.questions.warnings import warnings
+from analytics.questions.selecting import Selection
+from analytics.questions.warnings import recording_differs, warnings
 from analytics.rates import Counted, rates
 
 CAME_BACK = {"family": "came_back_family", "any": "came_back_any"}
 
 
-def figures(cursor: duckdb.DuckDBPyConnection, filters: Filters, by: str | None) -> Figures:
-    """Answer `Fleet.figures`."""
-    if by is not None and by not in GROUPINGS:
-        raise BadQuestion(f"Figures can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
-    chosen = selection(cursor, filters)
+def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by_month: pl.DataFrame) -> Figures:
+    """Answer `Fleet.figures` without groups, from the counts by month."""
     has_visits = chosen.values["has_visits"]
     states = queries.frame(cursor, "metrics/states", chosen.values)
-    counts = queries.frame(cursor, "metrics/figures", chosen.values).row(0, named=True)
-    counts["open"] = states.filter(pl.col("state") == "open")["calls"].sum()
+    counts = totals(by_month)
+    counts["open"] = int(states.filter(pl.col("state") == "open")["calls"].sum())
     effects = design_effects(cursor, chosen.values, counts["judged"])
     left_out = _left_out(states)
     family, any_symptom, first_time, let_in = rates(
@@ -37,18 +37,25 @@ def figures(cursor: duckdb.DuckDBPyConnection, filters: Filters, by: str | None)
         + [first_time_fix(counts, has_visits, left_out, effects.of), first_time_fix_let_in(counts)]
     )
     return Figures(
-        callback_rate=family if filters.match == "family" else any_symptom,
+        callback_rate=family if chosen.filters.match == "family" else any_symptom,
         callback_rate_family=family,
         callback_rate_any=any_symptom,
         first_time_fix_rate=first_time,
         first_time_fix_let_in=let_in,
         counts=counts,
-        grouping=by,
-        groups=_groups(cursor, chosen, by, filters.match, has_visits) if by else [],
         ends=chosen.ends,
-        warnings=warnings(cursor, chosen, filters, by, sample_for(counts["judged"])),
+        warnings=warnings(cursor, chosen, counts, sample_for(counts["judged"])),
         notes=notes(counts, has_visits, effects.sampled),
     )
+
+
+def grouped(cursor: duckdb.DuckDBPyConnection, chosen: Selection, whole: Figures, by: str) -> Figures:
+    """Add the figures of each group to those of all calls chosen."""
+    if by not in GROUPINGS:
+        raise BadQuestion(f"Figures can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
+    differs = recording_differs(cursor, chosen, by)
+    groups = _groups(cursor, chosen, by)
+    return replace(whole, grouping=by, groups=groups, warnings=whole.warnings + differs)
 
 
 def _callbacks(
@@ -63,9 +70,8 @@ def _left_out(states: pl.DataFrame) -> dict[str, int]:
     return dict(reasons.select("state", "calls").iter_rows())
 
 
-def _groups(
-    cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str, match: str, has_visits: bool
-) -> list[GroupFigures]:
+def _groups(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> list[GroupFigures]:
+    match, has_visits = chosen.filters.match, chosen.values["has_visits"]
     rows = queries.frame(cursor, "metrics/figures_by", chosen.values | {"by": by}).to_dicts()
     effects = design_effects(cursor, chosen.values, sum(row["judged"] for row in rows), by)
     labels = group_labels(cursor, by, [row["group_code"] for row in rows])

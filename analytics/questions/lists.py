@@ -7,8 +7,7 @@ import polars as pl
 
 from analytics import queries
 from analytics.errors import BadQuestion
-from analytics.filters import Filters
-from analytics.questions.selecting import selection
+from analytics.questions.selecting import Selection
 from analytics.questions.subsets import checked_subset
 
 SORTS = (
@@ -49,7 +48,7 @@ LARGEST_PAGE = 10_000
 
 def calls(
     cursor: duckdb.DuckDBPyConnection,
-    filters: Filters,
+    chosen: Selection,
     subset: str,
     offset: int,
     limit: int,
@@ -58,19 +57,17 @@ def calls(
 ) -> tuple[pl.DataFrame, int]:
     """Answer `Fleet.calls`."""
     values = (
-        selection(cursor, filters).values
-        | {"subset": checked_subset(subset)}
-        | _page(offset, limit, sort, descending, SORTS)
+        chosen.values | {"subset": checked_subset(subset)} | _page(offset, limit, sort, descending, SORTS)
     )
     total = queries.frame(cursor, "lists/calls_total", values).item()
     return queries.frame(cursor, "lists/calls", values), total
 
 
 def returns(
-    cursor: duckdb.DuckDBPyConnection, filters: Filters, offset: int, limit: int, sort: str, descending: bool
+    cursor: duckdb.DuckDBPyConnection, chosen: Selection, offset: int, limit: int, sort: str, descending: bool
 ) -> tuple[pl.DataFrame, int]:
     """Answer `Fleet.returns`."""
-    values = selection(cursor, filters).values | _page(offset, limit, sort, descending, RETURN_SORTS)
+    values = chosen.values | _page(offset, limit, sort, descending, RETURN_SORTS)
     page = queries.frame(cursor, "lists/returns", values)
     beyond = page.is_empty()  # a page beyond the last one knows no total
     total = queries.frame(cursor, "lists/returns_total", values).item() if beyond else page["total"][0]

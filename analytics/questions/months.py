@@ -1,24 +1,18 @@
 """Callback rate by month of closing, with control limits."""
 
-import duckdb
 import polars as pl
 
-from analytics import queries
-from analytics.filters import Filters
-from analytics.questions.selecting import selection
 from analytics.statistics.control import p_chart
 from analytics.statistics.intervals import wilson
 
 
-def by_month(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> pl.DataFrame:
-    """Answer `Fleet.by_month`."""
-    values = selection(cursor, filters).values | {"by": "month"}
-    numerator = "came_back_family" if filters.match == "family" else "came_back_any"
+def by_month(counts: pl.DataFrame, match: str) -> pl.DataFrame:
+    """Answer `Fleet.by_month` from the counts by month."""
+    numerator = "came_back_family" if match == "family" else "came_back_any"
     months = (
-        queries.frame(cursor, "metrics/figures_by", values)
-        .filter(pl.col("group_code").is_not_null())
+        counts.filter(pl.col("closed_month").is_not_null())
         .select(
-            pl.col("group_code").str.to_date("%Y-%m-%d").alias("month"),
+            pl.col("closed_month").str.to_date("%Y-%m-%d").alias("month"),
             pl.col(numerator).alias("numerator"),
             pl.col("judged").alias("denominator"),
             pl.col("young").alias("inside_window"),

@@ -5,9 +5,8 @@ import polars as pl
 
 from analytics import queries
 from analytics.errors import BadQuestion
-from analytics.filters import Filters
 from analytics.questions.labelling import NOT_RECORDED
-from analytics.questions.selecting import Selection, selection
+from analytics.questions.selecting import Selection
 
 RECORDED = {
     "cause": "cause",
@@ -20,17 +19,12 @@ RECORDED = {
 RECORDING_GROUPINGS = ("depot", "technician")
 
 
-def recording(cursor: duckdb.DuckDBPyConnection, by: str) -> pl.DataFrame:
-    """Answer `Fleet.recording`."""
+def recording(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
+    """Answer `Fleet.recording` for the calls chosen."""
     if by not in RECORDING_GROUPINGS:
         raise BadQuestion(
             f"Recording can not be shown by '{by}'. Choose one of {', '.join(RECORDING_GROUPINGS)}."
         )
-    return recording_of(cursor, selection(cursor, Filters()), by)
-
-
-def recording_of(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
-    """Return the shares for the calls chosen; columns as in `Fleet.recording`."""
     rows = queries.frame(cursor, "metrics/recording", chosen.values | {"by": by})
     columns: list[pl.Expr] = [
         pl.col("group_code").alias("group"),

@@ -16,17 +16,36 @@ _NO_SET = [-1]
 
 
 @dataclass(frozen=True)
+class Ground:
+    """What every selection from one generation stands on.
+
+    Parameters
+    ----------
+    places : DataFrame
+        Ends of observation, one row a place, as from metrics/observation_ends.
+    has_visits : bool
+        Whether any visit was loaded.
+    """
+
+    places: pl.DataFrame
+    has_visits: bool
+
+
+@dataclass(frozen=True)
 class Selection:
     """What a question binds.
 
     Parameters
     ----------
+    filters : Filters
+        What it was made from.
     values : dict
         Parameters of marts.selection and of the statements around it.
     ends : list of ObservationEnd
         Ends of observation, before `as_of` is taken into account.
     """
 
+    filters: Filters
     values: dict[str, Any]
     ends: list[ObservationEnd]
 
@@ -47,15 +66,21 @@ def end_of_day(filters: Filters) -> datetime | None:
     return None if filters.as_of is None else datetime.combine(filters.as_of, time.max)
 
 
-def selection(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> Selection:
+def ground(cursor: duckdb.DuckDBPyConnection) -> Ground:
+    """Read what every selection stands on."""
+    return Ground(
+        queries.frame(cursor, "metrics/observation_ends"),
+        bool(queries.frame(cursor, "metrics/has_visits").item()),
+    )
+
+
+def selection(cursor: duckdb.DuckDBPyConnection, on: Ground, filters: Filters) -> Selection:
     """Return the values that the statements bind for these filters."""
-    places = queries.frame(cursor, "metrics/observation_ends")
     as_of_end = end_of_day(filters)
-    has_visits = bool(queries.frame(cursor, "metrics/has_visits").item())
-    cutoffs = _cutoffs(places, as_of_end, timedelta(days=filters.window_days))
+    cutoffs = _cutoffs(on.places, as_of_end, timedelta(days=filters.window_days))
     symptoms = filters.symptoms or filters.families
     values = {
-        "has_visits": has_visits,
+        "has_visits": on.has_visits,
         "match": filters.match,
         "window_days": filters.window_days,
         "days_bit": window_bit(filters.window_days, "family"),
@@ -75,12 +100,7 @@ def selection(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> Selection:
         "symptom_sets": _sets(cursor, "metrics/chosen_symptom_sets", filters) if symptoms else [],
         "part_sets": _sets(cursor, "metrics/chosen_part_sets", filters) if filters.parts else [],
     }
-    return Selection(values, observation_ends(places))
-
-
-def ends_of_observation(cursor: duckdb.DuckDBPyConnection) -> list[ObservationEnd]:
-    """Answer `Fleet.observation_ends`."""
-    return observation_ends(queries.frame(cursor, "metrics/observation_ends"))
+    return Selection(filters, values, observation_ends(on.places))
 
 
 def observation_ends(places: pl.DataFrame) -> list[ObservationEnd]:

@@ -1,11 +1,8 @@
 """What spoils first-time fix."""
 
-import duckdb
-import polars as pl
+from collections.abc import Mapping
 
-from analytics import queries
-from analytics.filters import Filters
-from analytics.questions.selecting import selection
+import polars as pl
 
 REASONS = {
     "came_back": "came back",
@@ -16,13 +13,19 @@ REASONS = {
 }
 
 
-def spoiled(cursor: duckdb.DuckDBPyConnection, filters: Filters) -> pl.DataFrame:
-    """Answer `Fleet.spoiled`."""
-    rows = queries.frame(cursor, "metrics/spoiled", selection(cursor, filters).values)
-    return rows.select(
-        "reason",
-        pl.col("reason").replace_strict(REASONS, return_dtype=pl.String).alias("label"),
-        pl.col("calls").fill_null(0).cast(pl.Int64),
-        pl.col("calls_any").fill_null(0).cast(pl.Int64),
-        (pl.lit("spoiled_") + pl.col("reason")).alias("subset"),
+def spoiled(counts: Mapping[str, int]) -> pl.DataFrame:
+    """Answer `Fleet.spoiled` from the counts of sql/metrics/figures.sql."""
+    subsets = [f"spoiled_{reason}" for reason in REASONS]
+    first = [counts[subset] for subset in subsets]
+    return pl.DataFrame(
+        {
+            "reason": list(REASONS),
+            "label": list(REASONS.values()),
+            "calls": first,
+            # coming back is the first of the reasons, and "other" is none of them: they have no further calls
+            "calls_any": [
+                counts.get(f"{subset}_too", calls) for subset, calls in zip(subsets, first, strict=True)
+            ],
+            "subset": subsets,
+        }
     )

@@ -1,15 +1,14 @@
 """Warnings: what in the records bends the figures of the calls chosen."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import duckdb
 import polars as pl
 
 from analytics import queries
-from analytics.filters import Filters
 from analytics.questions.answers import Warning
-from analytics.questions.clustering import ALL_UNITS
-from analytics.questions.recording import RECORDED, RECORDING_GROUPINGS, recording_of
+from analytics.questions.recording import RECORDED, RECORDING_GROUPINGS, recording
 from analytics.questions.selecting import Selection
 
 LATE_DAYS = 1.0
@@ -23,21 +22,29 @@ COMPARED_FROM = 20
 def warnings(
     cursor: duckdb.DuckDBPyConnection,
     chosen: Selection,
-    filters: Filters,
-    by: str | None = None,
-    sample: int = ALL_UNITS,
+    counts: Mapping[str, int],
+    sample: int,
 ) -> list[Warning]:
-    """Answer `Fleet.warnings`; `sample` is the sample of units that the median is taken from."""
-    counted = queries.frame(cursor, "metrics/warnings", chosen.values | {"sample": sample}).row(0, named=True)
+    """Return what bends the figures with these counts; the median is taken from that sample of units."""
+    rare = queries.frame(cursor, "metrics/warnings", chosen.values | {"sample": sample}).row(0, named=True)
+    counted = dict(counts) | rare
     found = [
         _dates_without_times(counted),
         _closed_by_paperwork(counted),
         _visits_after_closing(counted),
         _office_flag_differs(counted),
-        _leak_after_our_work(counted, filters.window_days),
+        _leak_after_our_work(counted, chosen.filters.window_days),
     ]
-    if by in RECORDING_GROUPINGS:
-        found += _recording_differs(recording_of(cursor, chosen, by), by)
+    return [warning for warning in found if warning]
+
+
+def recording_differs(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> list[Warning]:
+    """Return where groups differ in how much they write down; only places and people are compared."""
+    if by not in RECORDING_GROUPINGS:
+        return []
+    shares = recording(cursor, chosen, by)
+    compared = shares.filter(pl.col("calls") >= COMPARED_FROM, pl.col("group").is_not_null())
+    found = [_differs(compared, name, words, by) for name, words in RECORDED.items()]
     return [warning for warning in found if warning]
 
 
@@ -106,11 +113,6 @@ def _leak_after_our_work(n: dict[str, Any], window_days: int) -> Warning | None:
         {"leaks_after_our_work": leaks, "window_days": window_days},
         "leak_after_our_work",
     )
-
-
-def _recording_differs(shares: pl.DataFrame, by: str) -> list[Warning | None]:
-    compared = shares.filter(pl.col("calls") >= COMPARED_FROM, pl.col("group").is_not_null())
-    return [_differs(compared, name, words, by) for name, words in RECORDED.items()]
 
 
 def _differs(shares: pl.DataFrame, name: str, words: str, by: str) -> Warning | None:

@@ -18,7 +18,7 @@ from dashboard.pages.callbacks import BY_WORDS, group_order
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
-ROWS_AT_ONCE = 1000
+ROWS_AT_ONCE = 10_000
 MOST_GROUPS_DRAWN = 40
 
 
@@ -163,11 +163,11 @@ class Kept:
 
     def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
         """Return a table in pieces."""
-        return TABLES[name](self._fleet, address)
+        return TABLES[name](self._fleet.for_one_page(), address)
 
     def figure(self, name: str, address: Address) -> Figure:
         """Return a chart, with its title and what it is about."""
         title = TITLES[name].format(by=BY_WORDS[address.one_of("by", GROUPINGS, "depot")])
         about = in_words(address.filters, self._fleet.choices())
         loaded = f"data as loaded on {day(self._fleet.generation().get('made_at'))}"
-        return picture(FIGURES[name](self._fleet, address), title, f"{about}; {loaded}")
+        return picture(FIGURES[name](self._fleet.for_one_page(), address), title, f"{about}; {loaded}")

@@ -1,6 +1,9 @@
--- Headline counts: one row. All columns count calls, but same_day_pairs, which counts pairs of calls.
+-- Headline counts: one row a month of closing; what is open has none. All columns but closed_month count calls,
+-- and same_day_pairs pairs of calls; so rows add up.
 -- first_time_*: judged, not themselves callbacks, with a visit. let_in_*: of them, nobody home on no visit.
 -- no_callback_*: what stands in where the fleet has no visits ($has_visits spares the counting where it has).
+-- spoiled_*: of calls judged and not fixed the first time, the first reason that applies, in this order; *_too: all
+-- that the reason applies to.
 with facts as (
     select
         *,
@@ -22,12 +25,14 @@ further as (
     select
         *,
         own and visited as first_time,
-        own and visits = 1 and not came_back as fixed
+        own and visits = 1 and not came_back as fixed,
+        own and visited and (visits > 1 or came_back) as spoiled
     from facts
 ),
 
 counted as (
     select
+        closed_month,
         count(*) as calls,
         count_if(completed) as completed,
         count_if(judged) as judged,
@@ -46,7 +51,20 @@ counted as (
         count_if(completed and is_callback) as callbacks_completed,
         count_if(completed and not is_callback and not visited) as completed_without_visit,
 
+        count_if(spoiled and came_back) as spoiled_came_back,
+        count_if(spoiled and not came_back and waited_for_part) as spoiled_part,
+        count_if(spoiled and waited_for_part) as spoiled_part_too,
+        count_if(spoiled and not (came_back or waited_for_part) and first_diagnosis_wrong) as spoiled_diagnosis,
+        count_if(spoiled and first_diagnosis_wrong) as spoiled_diagnosis_too,
+        count_if(spoiled and not (came_back or waited_for_part or first_diagnosis_wrong or always_let_in))
+            as spoiled_no_access,
+        count_if(spoiled and not always_let_in) as spoiled_no_access_too,
+        count_if(spoiled and not (came_back or waited_for_part or first_diagnosis_wrong) and always_let_in)
+            as spoiled_other,
+
         -- counted beside the rates
+        count_if(completed and not (opened_has_time and closed_has_time)) as without_times,
+        count_if(completed and closing_lag_days >= 1) as closed_late,
         count_if(is_return_trip) as return_trips,
         coalesce(sum(if(completed, same_day_calls, 0)), 0) as same_day_pairs,
         count_if(completed and symptom_set = 0) as symptom_not_recognised,
@@ -60,8 +78,8 @@ counted as (
         count_if(install_judged and (install_return_bits & $days_bit) <> 0) as install_returns,
         count_if(filter_disagrees) as filter_disagrees
     from further
+    group by closed_month
 )
 
--- over no calls at all, count_if gives null
-select coalesce(columns(*), 0)::bigint
+select closed_month, columns(* exclude (closed_month))::bigint
 from counted;

@@ -1,5 +1,5 @@
 -- What bends the figures of the calls chosen: one row.
--- Columns count calls; same_day_pairs counts pairs of calls, returns_before_closing and visits_after_closing count those;
+-- Columns count calls; returns_before_closing and visits_after_closing count those;
 -- median_lag_days is in days, over the units with a sample number below $sample, of 64.
 -- What is rare is counted among the calls marked as odd, which are few.
 with chosen as not materialized (
@@ -10,14 +10,6 @@ with chosen as not materialized (
     )
 ),
 
-closing as (
-    select
-        count_if(completed)::bigint as completed,
-        count_if(completed and not (opened_has_time and closed_has_time))::bigint as without_times,
-        count_if(completed and closing_lag_days >= 1)::bigint as closed_late
-    from chosen
-),
-
 lag as (
     select median(closing_lag_days) as median_lag_days
     from chosen
@@ -26,7 +18,6 @@ lag as (
 
 rare as (
     select
-        coalesce(sum(if(completed, same_day_calls, 0)), 0)::bigint as same_day_pairs,
         coalesce(sum(returns_before_closing), 0)::bigint as returns_before_closing,
         count_if(visits_after_closing > 0)::bigint as visited_after_closing,
         coalesce(sum(visits_after_closing), 0)::bigint as visits_after_closing,
@@ -40,6 +31,5 @@ rare as (
 
 -- over no calls at all, count_if gives null
 select coalesce(columns(* exclude (median_lag_days)), 0), median_lag_days
-from closing
-cross join lag
+from lag
 cross join rare;

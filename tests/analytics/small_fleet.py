@@ -70,8 +70,8 @@ class SmallFleet:
     def reader(self) -> "SmallFleet":
         return self
 
-    def cursor(self) -> duckdb.DuckDBPyConnection:
-        return self.connection.cursor()
+    def now(self) -> tuple[duckdb.DuckDBPyConnection, None]:
+        return self.connection.cursor(), None
 
     def current(self) -> None:
         return None

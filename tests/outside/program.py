@@ -22,8 +22,8 @@ class InMemory:
     def reader(self):
         return self
 
-    def cursor(self) -> duckdb.DuckDBPyConnection:
-        return self._connection.cursor()
+    def now(self) -> tuple[duckdb.DuckDBPyConnection, None]:
+        return self._connection.cursor(), None
 
 
 def built(fleet: dict) -> duckdb.DuckDBPyConnection:

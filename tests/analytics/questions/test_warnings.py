@@ -9,7 +9,7 @@ from tests.analytics.small_fleet import SmallFleet
 def said(fleet: SmallFleet, code: str, by: str | None = None) -> list:
     fleet.ends("2026-06-01")
     fleet.build()
-    return [warning for warning in fleet.fleet.warnings(Filters(), by) if warning.code == code]
+    return [warning for warning in fleet.fleet.figures(Filters(), by).warnings if warning.code == code]
 
 
 def test_a_clean_fleet_has_none() -> None:
@@ -17,7 +17,7 @@ def test_a_clean_fleet_has_none() -> None:
     fleet.call("A", opened="2026-01-01 09:00")
     fleet.visit("V1", "A", arrived="2026-01-01 10:00", left="2026-01-01 11:00")
     fleet.ends("2026-06-01")
-    assert fleet.build().fleet.warnings(Filters()) == []
+    assert fleet.build().fleet.figures(Filters()).warnings == []
 
 
 def test_dates_without_times() -> None:

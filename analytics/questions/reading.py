@@ -1,0 +1,76 @@
+"""One generation, read through one cursor: what questions that belong together are answered from."""
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from typing import Any, TypeVar
+
+import duckdb
+
+from analytics.filters import Filters
+from analytics.questions.selecting import Selection, ground, selection
+from analytics.store_files import Generation
+
+Answer = TypeVar("Answer")
+
+MOST_KEPT = 1000
+"""Answers kept: tables of some sixty months or less, so some 20 MB in all."""
+
+
+class Kept:
+    """Answers from one generation, the least used forgotten first; safe to share between threads."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._generation: int | None = None
+        self._answers: OrderedDict[Hashable, Any] = OrderedDict()
+
+    def get(self, generation: int, question: Hashable) -> Any:
+        """Return the answer kept, or None."""
+        with self._lock:
+            if generation != self._generation or question not in self._answers:
+                return None
+            self._answers.move_to_end(question)
+            return self._answers[question]
+
+    def keep(self, generation: int, question: Hashable, answer: Any) -> None:
+        """Keep an answer; those from another generation are forgotten."""
+        with self._lock:
+            if generation != self._generation:
+                self._generation, self._answers = generation, OrderedDict()
+            self._answers[question] = answer
+            if len(self._answers) > MOST_KEPT:
+                self._answers.popitem(last=False)
+
+
+class Reading:
+    """One generation, read through one cursor; for one thread.
+
+    Parameters
+    ----------
+    cursor : duckdb.DuckDBPyConnection
+        On that generation.
+    generation : Generation or None
+        None for data in memory, of which nothing is kept from one reading to the next.
+    kept : Kept
+        Answers that readings share.
+    """
+
+    def __init__(self, cursor: duckdb.DuckDBPyConnection, generation: Generation | None, kept: Kept) -> None:
+        self.cursor = cursor
+        self.generation = generation
+        self._number = generation.number if generation else 0
+        self._kept = kept if generation else Kept()
+
+    def once(self, question: Hashable, ask: Callable[[], Answer]) -> Answer:
+        """Answer a question once a generation; the answer is shared: leave it unchanged."""
+        kept: Answer | None = self._kept.get(self._number, question)
+        if kept is None:
+            kept = ask()
+            self._kept.keep(self._number, question, kept)
+        return kept
+
+    def chosen(self, filters: Filters) -> Selection:
+        """Return what statements bind for these filters."""
+        stands_on = self.once("ground", lambda: ground(self.cursor))
+        return self.once(("chosen", filters), lambda: selection(self.cursor, stands_on, filters))
