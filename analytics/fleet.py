@@ -1,9 +1,8 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
 from copy import copy
-from typing import Any, Protocol
+from typing import Any
 
-import duckdb
 import polars as pl
 
 from analytics.filters import Filters
@@ -19,27 +18,9 @@ from analytics.questions import (
 )
 from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory
 from analytics.questions.counting import counts_by_month, totals
-from analytics.questions.reading import Kept, Reading
-from analytics.store_files import Generation
+from analytics.questions.reading import HasReader, Kept, Reading
 
 __all__ = ["Fleet"]
-
-
-class Readable(Protocol):
-    """Where cursors come from: the reader of a `Store`, or anything like it."""
-
-    def now(self) -> tuple[duckdb.DuckDBPyConnection, Generation | None]:
-        """Return a cursor on the current generation, and which that is."""
-
-
-class HasReader(Protocol):
-    """A store, as far as the facade needs one."""
-
-    def reader(self) -> Readable:
-        """Return where cursors come from."""
-
-    def current(self) -> Any:
-        """Return the current generation (number, made_at, path), or None before the first load."""
 
 
 class Fleet:
@@ -234,6 +215,27 @@ class Fleet:
         if current is None:
             return {}
         return {"number": current.number, "made_at": current.made_at, "file": current.path.name}
+
+    def generations(self) -> pl.DataFrame:
+        """Return the generations on the disk, newest first.
+
+        Returns
+        -------
+        pl.DataFrame
+            Columns number, made_at, size_bytes, is_current.
+        """
+        current = self.generation().get("number")
+        kept = [
+            {
+                "number": each.number,
+                "made_at": each.made_at,
+                "size_bytes": each.path.stat().st_size,
+                "is_current": each.number == current,
+            }
+            for each in self._store.generations()
+            if each.path.exists()
+        ]
+        return pl.DataFrame(kept)
 
     def loads(self) -> pl.DataFrame:
         """Return the loads, latest first.

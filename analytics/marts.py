@@ -32,6 +32,10 @@ _STEPS = (
 """Statements of sql/marts in the order in which they build on each other."""
 
 
+MOST_ROUNDS = 64
+"""More than any string of returns needs; without an end, a ring of returns would never be left."""
+
+
 class HasFrames(Protocol):
     """A catalogue, as far as the marts need one."""
 
@@ -89,5 +93,8 @@ def _write_catalogue(connection: duckdb.DuckDBPyConnection, catalogue: HasFrames
 
 def _follow_to_first_calls(connection: duckdb.DuckDBPyConnection) -> None:
     """Each round doubles how far back a return points, so that a string of n calls takes log2(n) rounds."""
-    while queries.frame(connection, "marts/episode_roots_open").item():
+    for _ in range(MOST_ROUNDS):
+        if not queries.frame(connection, "marts/episode_roots_open").item():
+            return
         queries.run(connection, "marts/episode_roots_step")
+    raise RuntimeError("Returns lead in a ring: a call was closed before it was opened.")

@@ -7,7 +7,7 @@ step leaves the old generation as it was.
 
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -92,6 +92,16 @@ class Store:
             When the pointer or the file it names is lost or damaged.
         """
         return read_pointer(self.folder)
+
+    def generations(self) -> list[Generation]:
+        """Return the generations that are kept, newest first; after `go_back` some lie after the current."""
+        version = SCHEMA_VERSION if (current := self.current()) is None else current.schema_version
+        found = []
+        for number, path in reversed(generation_files(self.folder).items()):
+            with suppress(FileNotFoundError):  # pruned in this very moment
+                made_at = datetime.fromtimestamp(path.stat().st_mtime)
+                found.append(Generation(number, path, version, made_at))
+        return found
 
     def reader(self) -> Reader:
         """Return the reader of this process, which follows the pointer at each request."""

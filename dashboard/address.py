@@ -24,6 +24,9 @@ LIST_PARAMETERS = {
     "cause": "causes",
     "part": "parts",
 }
+NOT_RECORDED = "not-recorded"
+"""In an address: calls on which the field is blank or not recognised; in `Filters` it is an empty text."""
+
 DAY_PARAMETERS = {"from": "closed_from", "to": "closed_to", "as_of": "as_of"}
 
 _NAMES = {
@@ -117,12 +120,13 @@ def _take_code(
     chosen: dict[str, list[str]],
     problems: list[str],
 ) -> None:
-    if value not in known.get(LIST_PARAMETERS[name], ()):
+    code = "" if value == NOT_RECORDED else value
+    if code and code not in known.get(LIST_PARAMETERS[name], ()):
         problems.append(
             f"There is no {_NAMES[name]} “{_shown(value)}” in the data as loaded; it is left out of the view."
         )
-    elif value not in chosen.setdefault(name, []):
-        chosen[name].append(value)
+    elif code not in chosen.setdefault(name, []):
+        chosen[name].append(code)
 
 
 def _take_day(name: str, value: str, days: dict[str, date], problems: list[str]) -> None:
@@ -167,7 +171,7 @@ def query(filters: Filters, **options: str | int | None) -> str:
     """
     pairs: list[tuple[str, str]] = []
     for name, field_name in LIST_PARAMETERS.items():
-        pairs += [(name, code) for code in getattr(filters, field_name)]
+        pairs += [(name, code or NOT_RECORDED) for code in getattr(filters, field_name)]
     for name, field_name in DAY_PARAMETERS.items():
         if (value := getattr(filters, field_name)) is not None:
             pairs.append((name, as_month(value, name) or value.isoformat()))

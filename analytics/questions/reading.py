@@ -3,7 +3,7 @@
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 import duckdb
 
@@ -15,6 +15,26 @@ Answer = TypeVar("Answer")
 
 MOST_KEPT = 1000
 """Answers kept: tables of some sixty months or less, so some 20 MB in all."""
+
+
+class Readable(Protocol):
+    """Where cursors come from: the reader of a `Store`, or anything like it."""
+
+    def now(self) -> tuple[duckdb.DuckDBPyConnection, Generation | None]:
+        """Return a cursor on the current generation, and which that is."""
+
+
+class HasReader(Protocol):
+    """A store, as far as the facade needs one."""
+
+    def reader(self) -> Readable:
+        """Return where cursors come from."""
+
+    def current(self) -> Any:
+        """Return the current generation (number, made_at, path), or None before the first load."""
+
+    def generations(self) -> list[Generation]:
+        """Return the generations that are kept, newest first."""
 
 
 class Kept:

@@ -64,13 +64,14 @@ def _dates_without_times(n: dict[str, Any]) -> Warning | None:
 def _closed_by_paperwork(n: dict[str, Any]) -> Warning | None:
     median = n["median_lag_days"]
     between = n["returns_before_closing"]
-    if (median is None or median < LATE_DAYS) and not between:
+    late = median is not None and median >= LATE_DAYS
+    if not late and not between:
         return None
+    usual = f" (half of all calls later than {median:.1f} days)" if late else ""
     return Warning(
         "closed_by_paperwork",
-        f"Calls are closed {median or 0:.1f} days after the last visit (median), {n['closed_late']:,} of "
-        f"them a day or more. {between:,} returns were opened in between: they came before the closing "
-        "and are not counted.",
+        f"{n['closed_late']:,} calls were closed a day or more after the last visit{usual}. "
+        f"{between:,} returns were opened in between: they came before the closing and are not counted.",
         {"median_lag_days": median, "closed_late": n["closed_late"], "returns_before_closing": between},
         "returned_before_closing" if between else "closed_by_paperwork",
     )

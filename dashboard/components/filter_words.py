@@ -7,7 +7,7 @@ import polars as pl
 
 from analytics.filters import Filters
 from dashboard.address import LIST_PARAMETERS, as_month
-from dashboard.components.sentence import MATCH_WORDS
+from dashboard.components.sentence import BLANK_WORDS, MATCH_WORDS
 from dashboard.words import as_words, day, listed, month
 
 
@@ -36,7 +36,8 @@ def in_words(filters: Filters, choices: Mapping[str, pl.DataFrame]) -> str:
 def _chosen(field: str, filters: Filters, choices: Mapping[str, pl.DataFrame]) -> str:
     codes = getattr(filters, field)
     labels = dict(choices[field].select("value", "label").iter_rows()) if codes and field in choices else {}
-    return listed([as_words(code, labels.get(code, code)) for code in codes], "or")
+    words = [as_words(code, labels.get(code, code)) if code else BLANK_WORDS[field] for code in codes]
+    return listed(words, "or")
 
 
 def _bound(value: date, name: str) -> str:

@@ -6,9 +6,10 @@ from typing import Any
 import polars as pl
 
 from dashboard.components.table import Cell, Table, column, link, noted
-from dashboard.words import capital, number
+from dashboard.words import capital, moment, number
 
 LONGEST_TEXT = 120
+BYTES_A_MEGABYTE = 1_000_000
 
 FIELD_WORDS = {
     "complaint": "complaint",
@@ -50,6 +51,43 @@ def _file(row: dict[str, Any]) -> list[Cell]:
         link(aside, "#set-aside", f"{aside} rows set aside") if row["set_aside"] else "0",
         number(row["withdrawn"]),
     ]
+
+
+def loads_table(loads: pl.DataFrame) -> Table:
+    """Return the loads, latest first; their counts are those of their files together."""
+    columns = [
+        column("Load"),
+        column("Files", "number"),
+        column("Rows", "number"),
+        column("Loaded", "number"),
+        column("Updated", "number"),
+        column("Repeated", "number"),
+        column("Set aside", "number"),
+        column("Withdrawn", "number"),
+    ]
+    counts = ("files", "rows", "loaded", "updated", "repeated", "set_aside", "withdrawn")
+    cells: list[list[Cell]] = [
+        [
+            noted(f"Load {row['load_id']}", moment(row["started_at"])),
+            *[number(row[count]) for count in counts],
+        ]
+        for row in loads.iter_rows(named=True)
+    ]
+    return Table("Loads, latest first", columns, cells, layout="stack")
+
+
+def generations_table(generations: pl.DataFrame) -> Table:
+    """Return the generations on the disk, newest first."""
+    columns = [column("Generation"), column("Made"), column("Size", "number")]
+    cells: list[list[Cell]] = [
+        [
+            noted(str(row["number"]), "current") if row["is_current"] else str(row["number"]),
+            moment(row["made_at"]),
+            f"{number(row['size_bytes'] / BYTES_A_MEGABYTE, 1)} MB",
+        ]
+        for row in generations.iter_rows(named=True)
+    ]
+    return Table("Generations kept, newest first", columns, cells)
 
 
 def set_aside_table(rows: pl.DataFrame, explained: Callable[[str, str | None, str | None], str]) -> Table:

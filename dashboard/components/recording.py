@@ -32,20 +32,16 @@ def recording_table(shares: pl.DataFrame, by: str) -> Table:
 
 def _share(row: dict[str, Any], name: str, filters: Filters) -> Cell:
     text = share_text(row[f"{name}_share"], row["calls"])
-    if row["group"] is None:
-        return text
     address = to_calls(filters, f"recorded:{name}")
     return link(text, address, f"{text} with {RECORDED[name].lower()} recorded, {row['label']}")
 
 
 def _row(row: dict[str, Any], by: str) -> list[Cell]:
     group = row["group"]
-    filters = Filters().but(**{f"{by}s": (group,) if group else ()})
+    filters = Filters().but(**{f"{by}s": (group or "",)})
     calls = number(row["calls"])
     return [
         row["label"],
-        link(calls, to_calls(filters, "completed"), f"{calls} completed calls, {row['label']}")
-        if group
-        else calls,
+        link(calls, to_calls(filters, "completed"), f"{calls} completed calls, {row['label']}"),
         *[_share(row, name, filters) for name in RECORDED],
     ]

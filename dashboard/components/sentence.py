@@ -10,7 +10,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from analytics.filters import MATCHES, WINDOWS_DAYS, Filters
-from dashboard.address import LIST_PARAMETERS, Address, as_month, href, last_of_month
+from dashboard.address import LIST_PARAMETERS, NOT_RECORDED, Address, as_month, href, last_of_month
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
 from dashboard.words import as_words, day, listed, month
@@ -32,6 +32,17 @@ _NARROW = {
     "technician": "Technician who made the repair",
     "cause": "What it turned out to be",
     "part": "Part fitted",
+}
+
+
+BLANK_WORDS = {
+    "depots": "no depot recorded",
+    "families": "complaint not recognised",
+    "symptoms": "complaint not recognised",
+    "product_families": "product family not recorded",
+    "technicians": "technician not recorded",
+    "causes": "cause not recorded",
+    "parts": "no part recorded",
 }
 
 
@@ -108,11 +119,13 @@ def _list_choice(name: str, filters: Filters, choices: Mapping[str, pl.DataFrame
     known = choices.get(field, pl.DataFrame(schema={"value": pl.String, "label": pl.String}))
     options: list[Option] = [("", _ALL[name])]
     options += [(code, as_words(code, label)) for code, label in known.select("value", "label").iter_rows()]
-    value = chosen[0] if chosen else ""
-    if len(chosen) > 1:
-        labels = dict(known.select("value", "label").iter_rows())
-        value = json.dumps(chosen)
-        options.append((value, listed([labels.get(code, code) for code in chosen], "or"), chosen))
+    options.append((NOT_RECORDED, BLANK_WORDS[field]))
+    values = [code or NOT_RECORDED for code in chosen]
+    value = values[0] if values else ""
+    if len(values) > 1:
+        labels = dict(option[:2] for option in options)
+        value = json.dumps(values)
+        options.append((value, listed([labels.get(each, each) for each in values], "or"), values))
     return Choice(f"filter-{name}", name, options, value, **words)
 
 

@@ -191,7 +191,7 @@ def group_filters(filters: Filters, by: str, group: GroupFigures) -> Filters:
     if by == "month" and group.group:
         first = date.fromisoformat(group.group[:10])
         return filters.but(closed_from=first, closed_to=last_of_month(first))
-    return filters.but(**{_FIELDS[by]: (group.group,)}) if by in _FIELDS and group.group else filters
+    return filters.but(**{_FIELDS[by]: (group.group or "",)}) if by in _FIELDS else filters
 
 
 def _returns(view: View) -> Component | None:

@@ -9,8 +9,14 @@ from dashboard.address import href
 from dashboard.components.answer import Words, answer
 from dashboard.components.exhibit import exhibit, keep_csv, left_to_csv, twin
 from dashboard.components.lists import pager
-from dashboard.components.loads import files_table, phrases_table, set_aside_table
-from dashboard.components.page import counted_how, evidence, page
+from dashboard.components.loads import (
+    files_table,
+    generations_table,
+    loads_table,
+    phrases_table,
+    set_aside_table,
+)
+from dashboard.components.page import beside, counted_how, evidence, page
 from dashboard.components.people import CAN_NOT_SAY
 from dashboard.components.recording import recording_table
 from dashboard.pages.view import Content, Page, View
@@ -35,6 +41,7 @@ def content(view: View) -> Content:
                 lead="Loaded, updated, repeated and set aside add up to the rows of each file.",
                 tools=[keep_csv("/export.csv?table=files", "files loaded")],
             ),
+            _loads(view),
             _set_aside(view),
             _phrases(view),
             _recording(view, "depot", RECORDING),
@@ -60,6 +67,29 @@ def _adds_up(files: pl.DataFrame) -> Words:
         if sums["set_aside"]
         else [*words, "; none set aside."]
     )
+
+
+def _loads(view: View) -> Component:
+    loads, generations = view.fleet.loads(), view.fleet.generations()
+    kept = exhibit(
+        f"{counted(generations.height, 'generation')} kept",
+        generations_table(generations),
+        lead=[
+            "Each load makes a generation, a whole copy of the data. ",
+            html.Code("service-calls go-back"),
+            " makes the one before current again.",
+        ],
+        id="generations",
+    )
+    shown = loads.head(ROWS_A_PAGE)
+    every = exhibit(
+        counted(loads.height, "load"),
+        [loads_table(shown), *left_to_csv(shown.height, loads.height, "load")],
+        lead="Each with the rows of its files together, latest first.",
+        tools=[keep_csv("/export.csv?table=loads", "loads")],
+        id="loads",
+    )
+    return beside(kept, every, layout="narrow-wide")
 
 
 def _set_aside(view: View) -> Component:

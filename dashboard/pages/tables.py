@@ -81,6 +81,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "groups": _groups,
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
+    "loads": _once(lambda fleet, address: fleet.loads()),
     "files": _once(lambda fleet, address: fleet.files()),
     "set_aside": _set_aside,
     "phrases": _phrases,

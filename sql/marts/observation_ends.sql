@@ -1,6 +1,7 @@
 -- marts.observation_ends: one row per source and depot, made anew at each build. The end of observation of a source
 -- is the extraction date of its calls and visits where all those files have one, else the later of the dates given and
--- its latest timestamp. A depot whose last record lies more than 14 days before that has its own end.
+-- its latest timestamp. An extraction date is often a day alone, kept as its midnight: where the latest record is of that
+-- day, the source was watched until then at least. A depot whose last record lies more than 14 days before that has its own end.
 create or replace temp table ends as
 with known_places as (
     select place, source, depot from marts.observation_ends
@@ -36,13 +37,18 @@ sources as (
     group by places.source
 ),
 
+last_seen as (
+    select *, some_undated or last_seen_at::date = extracted_on::date as counts
+    from sources
+),
+
 source_ends as (
     select
         source,
-        if(some_undated, greatest(extracted_on, last_seen_at), extracted_on) as ends_at,
-        if(some_undated and (extracted_on is null or last_seen_at > extracted_on), 'latest timestamp', 'extraction date')
+        if(counts, greatest(extracted_on, last_seen_at), extracted_on) as ends_at,
+        if(counts and (extracted_on is null or last_seen_at > extracted_on), 'latest timestamp', 'extraction date')
             as ends_from
-    from sources
+    from last_seen
 ),
 
 judged as (

@@ -1,11 +1,10 @@
--- part_rows: one row per part fitted whose call is known; fitted_on is the day of the visit, else of closing, else of
+-- part_rows: one row per part fitted whose call is known (a cell that names two parts gives two rows); fitted_on is the day of the visit, else of closing, else of
 -- opening. call_parts: one row per call with a part fitted. Both temporary; marts.part_sets gains the sets not met yet.
 create or replace temp table part_rows as
 with part_codes as (
     select codings.text, parts.*
-    from texts.codings
-    inner join catalogue.parts on parts.code = codings.codes[1]
-    where codings.field = 'part'
+    from (select text, unnest(codes) as code from texts.codings where field = 'part') as codings
+    inner join catalogue.parts on parts.code = codings.code
 ),
 
 fitted as (

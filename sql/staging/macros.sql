@@ -63,16 +63,19 @@ create or replace temp macro as_number(written, sign) as
 create or replace temp macro reason(code, column_at_fault, value_found) as
     {'reason': code, 'column_name': column_at_fault, 'found': left(value_found, 200)};
 
--- Is a date as it should be: nothing written, or a day from 1990 until the given end?
-create or replace temp macro moment_holds(written, moment, latest) as
-    written is null or coalesce(moment >= timestamp '1990-01-01' and moment < latest, false);
+-- Is a date as it should be: nothing written, or a moment from `earliest` until `latest`?
+create or replace temp macro moment_holds(written, moment, latest, earliest := timestamp '1990-01-01') as
+    written is null or coalesce(moment >= earliest and moment < latest, false);
 
--- What is wrong with a date, or null. `latest`: the first moment that can not be, and `latest_reason` why it can not.
-create or replace temp macro moment_reason(name, written, moment, latest, latest_reason) as
+-- What is wrong with a date, or null. `latest`: the first moment that can not be, and `latest_reason` why it can
+-- not; `earliest`: the first that can.
+create or replace temp macro moment_reason(
+    name, written, moment, latest, latest_reason, earliest := timestamp '1990-01-01'
+) as
     case
         when written is null then null
         when moment is null or not isfinite(moment) then reason('not_a_date', name, written)
-        when moment < timestamp '1990-01-01' then reason('too_old', name, written)
+        when moment < earliest then reason('too_old', name, written)
         when moment >= latest then reason(latest_reason, name, written)
     end;
 

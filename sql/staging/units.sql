@@ -38,7 +38,7 @@ judged as (
     select
         *,
         unit_id is not null and unit_id <> $header_word
-            and moment_holds(installed_written, installed_on, $latest)
+            and moment_holds(installed_written, installed_on, $latest, earliest := timestamp '1950-01-01')
             and moment_holds(retired_written, retired_on, $latest) as holds
     from typed
 )
@@ -54,7 +54,10 @@ select
         when not holds then reasons_of([
             header_reason('unit_id', unit_id, $header_word),
             filled_reason('unit_id', unit_id),
-            moment_reason('installed_on', installed_written, installed_on, $latest, $latest_reason),
+            moment_reason(
+                'installed_on', installed_written, installed_on, $latest, $latest_reason,
+                earliest := timestamp '1950-01-01'
+            ),
             moment_reason('retired_on', retired_written, retired_on, $latest, $latest_reason)
         ])
     end as reasons,

@@ -114,6 +114,22 @@ def test_a_unit_whose_calls_are_all_withdrawn_leaves_the_marts() -> None:
     assert fleet.table("select episode_id from marts.episodes").to_series().to_list() == ["B"]
 
 
+def test_a_ring_of_returns_is_refused_and_not_followed_for_ever() -> None:
+    fleet = SmallFleet()
+    for call in ("A", "B"):  # intake sets such rows aside
+        fleet.call(call, opened="2026-03-05 09:00", closed="2026-03-01 09:00")
+    with pytest.raises(RuntimeError, match="in a ring"):
+        fleet.build()
+
+
+def test_a_cell_that_names_two_parts_is_two_parts() -> None:
+    fleet = SmallFleet()
+    fleet.call("A")
+    fleet.part("module+inlet_valve", call_id="A")
+    fleet.build()
+    assert fleet.fleet.calls(Filters())[0]["parts"].to_list() == [["inlet_valve", "module"]]
+
+
 class TestEndOfObservation:
     def test_is_the_latest_timestamp_of_calls_and_visits(self) -> None:
         fleet = SmallFleet()
@@ -128,6 +144,23 @@ class TestEndOfObservation:
         fleet.ends("2026-02-01 08:00")
         (end,) = fleet.build().fleet.observation_ends()
         assert (end.ends_at, end.ends_from) == (datetime(2026, 2, 1, 8), "extraction date")
+
+    @pytest.mark.parametrize(
+        ("given", "ends_at", "ends_from"),
+        [
+            ("2026-01-03", datetime(2026, 1, 3, 12), "latest timestamp"),
+            ("2026-01-03 13:00", datetime(2026, 1, 3, 13), "extraction date"),
+            ("2026-01-04", datetime(2026, 1, 4), "extraction date"),
+        ],
+    )
+    def test_a_day_alone_takes_in_the_records_of_that_day(
+        self, given: str, ends_at: datetime, ends_from: str
+    ) -> None:
+        fleet = SmallFleet()
+        fleet.call("A", opened="2026-01-01 09:00", closed="2026-01-03 12:00")
+        fleet.ends(given)
+        (end,) = fleet.build().fleet.observation_ends()
+        assert (end.ends_at, end.ends_from) == (ends_at, ends_from)
 
     def test_each_source_has_its_own(self) -> None:
         fleet = SmallFleet()

@@ -183,6 +183,18 @@ def test_going_back_undoes_loads_and_never_gives_a_number_twice(store: Store) ->
         store.go_back()
 
 
+def test_generations_are_listed_newest_first(store: Store) -> None:
+    assert store.generations() == []
+    for name in "abcd":
+        add(store, name)
+    assert [each.number for each in store.generations()] == [4, 3, 2]
+    store.go_back()
+    current = store.current()
+    assert current is not None
+    assert current.number == 3
+    assert current in store.generations()
+
+
 def test_store_of_another_version_says_what_to_do(store: Store) -> None:
     add(store, "a")
     pointer = store.folder / POINTER

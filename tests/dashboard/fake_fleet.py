@@ -321,6 +321,23 @@ class FakeFleet:
     def generation(self) -> dict[str, Any]:
         return {"number": 42, "made_at": datetime(2026, 7, 3, 8, 0)} if self.loaded else {}
 
+    def generations(self) -> pl.DataFrame:
+        made = datetime(2026, 7, 3, 8, 0)
+        row = {"number": 42, "made_at": made, "size_bytes": 48_000_000, "is_current": True}
+        return pl.DataFrame([row])
+
+    def loads(self) -> pl.DataFrame:
+        counts = {
+            "files": 1,
+            "rows": 90,
+            "loaded": 80,
+            "updated": 10,
+            "repeated": 0,
+            "set_aside": 0,
+            "withdrawn": 0,
+        }
+        return pl.DataFrame([{"load_id": 1, "started_at": datetime(2026, 7, 3, 8, 0)} | counts])
+
     def files(self, load_id: int | None = None) -> pl.DataFrame:
         return pl.DataFrame(
             {

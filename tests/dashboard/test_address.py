@@ -11,7 +11,7 @@ AWKWARD = ["north", "a b", "ü&=?#/%", "<script>", "=cmd()", "+1", "01"]
 KNOWN = {field: set(AWKWARD) for field in LIST_PARAMETERS.values()}
 
 days = st.none() | st.dates(date(1995, 1, 1), date(2030, 12, 31))
-codes = st.lists(st.sampled_from(AWKWARD), unique=True, max_size=3).map(tuple)
+codes = st.lists(st.sampled_from([*AWKWARD, ""]), unique=True, max_size=3).map(tuple)
 
 
 @given(
@@ -33,6 +33,12 @@ def test_filters_come_back_from_their_address(filters: Filters) -> None:
     else:
         assert read.problems == ()
     assert read.filters == filters
+
+
+def test_what_is_not_recorded_has_an_address_of_its_own() -> None:
+    assert query(Filters(depots=("",))) == "?depot=not-recorded"
+    assert parse("?depot=not-recorded", {}).filters == Filters(depots=("",))
+    assert parse("?depot=", KNOWN).filters == Filters()
 
 
 @given(st.text())

@@ -57,7 +57,7 @@ def test_calls_are_exported_whole_and_safely(client: FlaskClient) -> None:
 
 
 @pytest.mark.parametrize(
-    "table", ["returns", "groups", "months", "spoiled", "files", "set_aside", "phrases", "recording"]
+    "table", ["returns", "groups", "months", "spoiled", "loads", "files", "set_aside", "phrases", "recording"]
 )
 def test_every_table_can_be_kept(client: FlaskClient, table: str) -> None:
     answer = client.get(f"/export.csv?table={table}")

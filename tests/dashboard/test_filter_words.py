@@ -23,6 +23,7 @@ COUNTS = "a return within 30 days for the same kind of complaint counts"
             "Closed from 2 Jan 2026; as the records stood on 1 Mar 2026",
         ),
         (Filters(product_families=("side_by_side",)), "Side by side"),
+        (Filters(depots=("north", "")), "North or no depot recorded"),
     ],
 )
 def test_filters_are_said_in_words(filters: Filters, says: str) -> None:

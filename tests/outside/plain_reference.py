@@ -194,7 +194,11 @@ def observation_ends(calls, visits, extracted=None):
     ends = {}
     for call in calls:
         source, depot = call["source"], call["depot"]
-        of_source = extracted.get(source) or max(at for s, _, at in records if s == source)
+        latest = max(at for s, _, at in records if s == source)
+        taken = extracted.get(source)
+        of_source = (
+            latest if taken is None else max(taken, latest) if latest.date() == taken.date() else taken
+        )
         of_depot = max(at for s, d, at in records if s == source and d == depot)
         quiet = depot is not None and of_source - of_depot > timedelta(days=QUIET_DAYS)
         ends[source, depot] = of_depot if quiet else of_source

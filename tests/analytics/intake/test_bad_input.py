@@ -146,6 +146,7 @@ def test_headers_twice_in_a_table_where_anything_is_an_id(load: Load, rows: Rows
     [
         ("2099-01-01", "after_today"),
         ("1899-12-31", "too_old"),
+        ("1970-01-01", "too_old"),
         ("2026-02-30", "not_a_date"),
         ("", "missing_value"),
         ("soon", "not_a_date"),
@@ -157,6 +158,11 @@ def test_impossible_dates(load: Load, rows: Rows, day: str, reason: str) -> None
     assert (report.loaded, report.reasons) == (1, {reason: 1})
     found = rows("select column_name, found, fields from loads.set_aside")
     assert found == [("opened_at", day or None, ["1", "U", day, "no ice"])]
+
+
+def test_units_live_long(load: Load) -> None:
+    report = load("unit_id,installed_on\nU1,1974-06-01\nU2,1949-06-01\n", name="units.csv")
+    assert (report.loaded, report.reasons) == (1, {"too_old": 1})
 
 
 def test_closed_before_opened(load: Load, rows: Rows) -> None:

@@ -1,0 +1,34 @@
+"""The calls behind the number of a group are the calls of that group, of what is not recorded too."""
+
+import pytest
+
+from analytics.filters import GROUPINGS, Filters
+from dashboard.pages.callbacks import group_filters
+from tests.analytics.small_fleet import SmallFleet
+
+
+def small_fleet() -> SmallFleet:
+    fleet = SmallFleet()
+    fleet.unit("U1", product_family="french_door")
+    fleet.call(
+        "A", "U1", depot="north", technician_id="ann", root_cause="valve",
+        opened="2026-01-02 09:00", closed="2026-01-02 11:00",
+    )  # fmt: skip
+    fleet.call("B", "U2", complaint="?", opened="2026-02-02 09:00", closed="2026-02-02 11:00")
+    fleet.call(
+        "C", "U3", depot="north", complaint="no_ice+leak_floor",
+        opened="2026-02-03 09:00", closed="2026-02-03 11:00",
+    )  # fmt: skip
+    fleet.part("inlet_valve+module", call_id="A")
+    fleet.ends("2026-06-01")
+    return fleet.build()
+
+
+@pytest.mark.parametrize("by", GROUPINGS)
+def test_each_number_of_a_group_has_its_calls(by: str) -> None:
+    fleet = small_fleet().fleet
+    groups = fleet.figures(Filters(), by=by).groups
+    assert len(groups) >= 2
+    found = {group.group: fleet.calls(group_filters(Filters(), by, group), "judged")[1] for group in groups}
+    assert found == {group.group: group.callback_rate.denominator for group in groups}
+    assert by == "month" or None in found, "what is not recorded is a group of its own"
