@@ -26,6 +26,12 @@ def worded(codes: Sequence[str] | str | None, labels: Mapping[str, str], none: s
     return ", ".join(labels.get(code, code) for code in several)
 
 
+def standing_in_words(standing: str | None, labels: Labels) -> str:
+    """Write how a call stands: completed, open, no repair, or the outcome on which no work was done."""
+    code = standing or "open"
+    return worded(code, {"not_a_repair": "not a repair"} | dict(labels("outcomes")))
+
+
 def returns_table(rows: pl.DataFrame, filters: Filters, labels: Labels, short: bool = False) -> Table:
     """Return returns, each beside the call it is counted against.
 
@@ -50,7 +56,12 @@ def returns_table(rows: pl.DataFrame, filters: Filters, labels: Labels, short: b
         column("Found on return"),
         *([] if short else [column("Unit")]),
     ]
-    cells = [_return_row(row, filters, symptoms, causes, parts, short) for row in rows.iter_rows(named=True)]
+    cells = [
+        _return_row(
+            row, filters, symptoms, causes, parts, short, standing_in_words(row["return_standing"], labels)
+        )
+        for row in rows.iter_rows(named=True)
+    ]
     return Table("Returns, latest first", columns, cells, layout="stack")
 
 
@@ -69,10 +80,10 @@ def _return_row(
     causes: Mapping[str, str],
     parts: Mapping[str, str],
     short: bool,
+    standing: str,
 ) -> list[Cell]:
     came = day(row["return_opened_at"])
     then = worded(row["cause"], causes, "not recorded")
-    standing = row["return_standing"]
     now = worded(row["return_cause"], causes, "not recorded" if standing == "completed" else standing)
     extra: list[Cell] = [] if short else [worded(row["parts"], parts), row["technician"] or ""]
     return [
@@ -132,19 +143,26 @@ def calls_table(
         column("Came back after", "number", **heading("days_until_return")),
         column("Unit"),
     ]
-    cells = [_call_row(row, filters, symptoms, causes) for row in rows.iter_rows(named=True)]
+    cells = [
+        _call_row(row, filters, symptoms, causes, standing_in_words(row["standing"], labels))
+        for row in rows.iter_rows(named=True)
+    ]
     if of_unit:
         columns, cells = columns[:-1], [row[:-1] for row in cells]
     return Table(caption, columns, cells, layout="stack")
 
 
 def _call_row(
-    row: dict[str, Any], filters: Filters, symptoms: Mapping[str, str], causes: Mapping[str, str]
+    row: dict[str, Any],
+    filters: Filters,
+    symptoms: Mapping[str, str],
+    causes: Mapping[str, str],
+    standing: str,
 ) -> list[Cell]:
     return [
         _call_link(row["call_id"], filters, row["call_id"]),
         day(row["opened_at"]),
-        day(row["closed_at"]) or noted("", row["standing"] or "open"),
+        day(row["closed_at"]) or noted("", standing),
         worded(row["symptoms"], symptoms, "not recognised"),
         worded(row["cause"], causes, "not recorded"),
         row["technician"] or "",

@@ -212,7 +212,8 @@ def _returns(view: View) -> Component | None:
                 RETURNS_A_PAGE,
             ),
         ],
-        lead="Each beside the repair it is counted against: found then, and found when they rang again.",
+        lead="Each beside the repair it is counted against, which may have several: found then, and found "
+        "when they rang again.",
         tools=[keep_csv(href("/export.csv", view.filters, table="returns"), "all returns")],
         id="returns",
     )

@@ -1,4 +1,5 @@
 -- marts.unrecognised: one row per text of a coded field that was not recognised, with how often it stands in the records.
+-- What is written as the complaint of other jobs ("new unit, hook up") and of return trips is none, and is left out.
 delete from marts.unrecognised;
 
 insert into marts.unrecognised
@@ -10,7 +11,8 @@ written as (
     select unrecognised.field, unrecognised.text
     from records.calls
     inner join unrecognised on unrecognised.field = 'complaint' and unrecognised.text = calls.complaint
-    where calls.withdrawn_by is null
+    inner join marts.calls as coded on coded.call_id = calls.call_id
+    where calls.withdrawn_by is null and coded.standing <> 'not_a_repair' and coded.return_trip_of is null
     union all
     select unrecognised.field, unrecognised.text
     from records.calls

@@ -21,6 +21,15 @@ def test_unrecognised_texts_are_counted_most_frequent_first() -> None:
     assert fleet.fleet.unrecognised(limit=1, offset=1)[0].rows() == [("complaint", "? b", 2)]
 
 
+def test_complaints_of_other_jobs_and_of_return_trips_wait_for_nobody() -> None:
+    fleet = SmallFleet()
+    fleet.call("A", complaint="? hook up", job_kind="install")
+    fleet.call("B", "U2", opened="2026-03-01 09:00", closed="2026-03-01 12:00", outcome="part_on_order")
+    fleet.call("C", "U2", complaint="? part is in", opened="2026-03-05 09:00", closed="2026-03-05 10:00")
+    fleet.call("D", "U3", complaint="? part is in")
+    assert fleet.build().fleet.unrecognised("complaint")[0].rows() == [("complaint", "? part is in", 1)]
+
+
 def test_choices_count_a_call_under_each_symptom_and_part() -> None:
     fleet = SmallFleet()
     fleet.call("A", complaint="no_ice+leak_floor", depot="north", technician_id="ann")
