@@ -1,29 +1,19 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
-from copy import copy
-from typing import Any
-
 import polars as pl
 
 from analytics.filters import Filters
-from analytics.questions import (
-    data_quality,
-    figures,
-    labelling,
-    lists,
-    months,
-    recording,
-    spoiled,
-    stories,
-)
-from analytics.questions.answers import CallStory, Figures, ObservationEnd, UnitStory
+from analytics.fleet_records import FleetRecords
+from analytics.questions import figures, lists, months, ringing_again, spoiled, stories
+from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.counting import counts_by_month, totals
-from analytics.questions.reading import HasReader, Kept, Reading
+from analytics.questions.reading import Reading
+from analytics.questions.ringing_again import RingingAgain
 
 __all__ = ["Fleet"]
 
 
-class Fleet:
+class Fleet(FleetRecords):
     """Questions about the calls in a store. Read-only; safe to share between threads.
 
     Parameters
@@ -31,25 +21,6 @@ class Fleet:
     store : Store
         The store to read. Each question sees the generation that is current when it is asked.
     """
-
-    def __init__(self, store: HasReader) -> None:
-        self._store = store
-        self._kept = Kept()
-        self._page: Reading | None = None
-
-    def for_one_page(self) -> "Fleet":
-        """Return the same questions, all answered from the generation that is current now; for one thread.
-
-        Whatever is loaded meanwhile, the numbers of a page then belong together.
-        """
-        if self._store.current() is None:
-            return self
-        page = copy(self)
-        page._page = self._read()
-        return page
-
-    def _read(self) -> Reading:
-        return self._page or Reading(*self._store.reader().now(), self._kept)
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> pl.DataFrame:
@@ -88,6 +59,18 @@ class Fleet:
             pooled mean), mean, outside (bool: beyond a limit, null while any call is too young).
         """
         return months.by_month(self._counts(self._read(), filters), filters.match)
+
+    def ringing_again(self, filters: Filters, by: str | None = None) -> RingingAgain:
+        """Days until they ring again: the share that came back, by days since closing, up to a year.
+
+        Raises
+        ------
+        BadQuestion
+            When there is no such grouping.
+        """
+        read = self._read()
+        judged = totals(self._counts(read, filters))["judged"]
+        return ringing_again.ringing_again(read.cursor, read.chosen(filters), judged, by)
 
     def calls(
         self,
@@ -181,116 +164,3 @@ class Fleet:
             it applies to), subset (for `calls`).
         """
         return spoiled.spoiled(totals(self._counts(self._read(), filters)))
-
-    def choices(self) -> dict[str, pl.DataFrame]:
-        """What the filters can be set to.
-
-        Returns
-        -------
-        dict of str to pl.DataFrame
-            Keys depots, families, symptoms, causes, technicians, product_families, parts; each with columns
-            value, label, calls; largest first. And closed: one row, columns first and last (dates).
-        """
-        read = self._read()
-        return read.once(("choices",), lambda: data_quality.choices(read.cursor))
-
-    def labels(self, field: str) -> dict[str, str]:
-        """Return labels by code of one field of the catalogue.
-
-        Parameters
-        ----------
-        field : str
-            families, symptoms, causes, checks, parts, outcomes, job_kinds, visit_results, or an answer.
-        """
-        read = self._read()
-        return read.once(("labels", field), lambda: labelling.labels(read.cursor, field))
-
-    def observation_ends(self) -> list[ObservationEnd]:
-        """Until when each source was watched, and depots that fell silent earlier."""
-        return self._read().chosen(Filters()).ends
-
-    def generation(self) -> dict[str, Any]:
-        """Return number, made_at and file name of the data as loaded; empty before the first load."""
-        current = self._page.generation if self._page else self._store.current()
-        if current is None:
-            return {}
-        return {"number": current.number, "made_at": current.made_at, "file": current.path.name}
-
-    def generations(self) -> pl.DataFrame:
-        """Return the generations on the disk, newest first.
-
-        Returns
-        -------
-        pl.DataFrame
-            Columns number, made_at, size_bytes, is_current.
-        """
-        current = self.generation().get("number")
-        kept = [
-            {
-                "number": each.number,
-                "made_at": each.made_at,
-                "size_bytes": each.path.stat().st_size,
-                "is_current": each.number == current,
-            }
-            for each in self._store.generations()
-            if each.path.exists()
-        ]
-        return pl.DataFrame(kept)
-
-    def loads(self) -> pl.DataFrame:
-        """Return the loads, latest first.
-
-        Returns
-        -------
-        pl.DataFrame
-            Columns load_id, started_at, finished_at, files, rows, loaded, updated, repeated, set_aside,
-            withdrawn.
-        """
-        return data_quality.loads(self._read().cursor)
-
-    def files(self, load_id: int | None = None) -> pl.DataFrame:
-        """Return the files of one load or of all: the columns of loads.files without the mapping text."""
-        return data_quality.files(self._read().cursor, load_id)
-
-    def set_aside(
-        self, file_id: int | None = None, offset: int = 0, limit: int = 50
-    ) -> tuple[pl.DataFrame, int]:
-        """Return a page of the rows set aside, and how many there are.
-
-        Returns
-        -------
-        pl.DataFrame, int
-            Columns file_id, file_name, table_name, line, reason, column_name, found, fields (list).
-        """
-        return data_quality.set_aside(self._read().cursor, file_id, offset, limit)
-
-    def unrecognised(
-        self, field: str | None = None, offset: int = 0, limit: int = 50
-    ) -> tuple[pl.DataFrame, int]:
-        """Return a page of the texts not recognised, and how many there are.
-
-        Returns
-        -------
-        pl.DataFrame, int
-            Columns field, text, rows (how many rows hold it); most frequent first.
-        """
-        return data_quality.unrecognised(self._read().cursor, field, offset, limit)
-
-    def recording(self, by: str = "depot") -> pl.DataFrame:
-        """Share of completed calls with something recorded.
-
-        Parameters
-        ----------
-        by : str
-            "depot" or "technician".
-
-        Returns
-        -------
-        pl.DataFrame
-            Columns group, label, calls, and for each of cause, outcome, visit, check, reading, filter_date
-            the calls with it (cause_calls, ...) and their share of all (cause_share, ..., 0..1).
-        """
-        read = self._read()
-        return read.once(
-            ("recording", by), lambda: recording.recording(read.cursor, read.chosen(Filters()), by)
-        )

@@ -22,6 +22,7 @@ _STEPS = (
     "parts",
     "call_facts",
     "callbacks",
+    "takeovers",
     "linked_calls",
     "returns",
     "episode_roots",

@@ -3,7 +3,18 @@
 import argparse
 from typing import Protocol
 
-from analytics.commands import demo, figures, go_back, load, loads, phrases, propose, serve, set_aside
+from analytics.commands import (
+    demo,
+    figures,
+    go_back,
+    how_soon,
+    load,
+    loads,
+    phrases,
+    propose,
+    serve,
+    set_aside,
+)
 
 
 class Command(Protocol):
@@ -19,4 +30,15 @@ class Command(Protocol):
         """Do it; a problem is raised as a ServiceCallError."""
 
 
-COMMANDS: tuple[Command, ...] = (demo, propose, load, figures, serve, set_aside, phrases, loads, go_back)
+COMMANDS: tuple[Command, ...] = (
+    demo,
+    propose,
+    load,
+    figures,
+    how_soon,
+    serve,
+    set_aside,
+    phrases,
+    loads,
+    go_back,
+)

@@ -3,75 +3,21 @@
 import argparse
 from typing import TYPE_CHECKING
 
-from analytics.commands.days import day
+from analytics.commands.choosing import add_filters, filters_of
 from analytics.commands.printing import add_json, percent, print_json, print_table, rate_words
-from analytics.errors import BadQuestion
-from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
+from analytics.filters import Filters
 
 if TYPE_CHECKING:
-    from analytics.fleet import Fleet
     from analytics.questions.answers import Figures, GroupFigures
 
 NAME = "figures"
 HELP = "print the callback rate and first-time fix, of all calls or of groups"
 
-CHOICES = {
-    "depots": "depot",
-    "families": "symptom family",
-    "symptoms": "symptom",
-    "causes": "root cause",
-    "technicians": "technician",
-    "product_families": "product family",
-    "parts": "part fitted",
-}
-MOST_NAMED = 40
-"""How many values a message lists."""
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Add the options: one for each choice of `Filters`."""
-    windows = ", ".join(map(str, WINDOWS_DAYS))
-    parser.add_argument(
-        "--window",
-        metavar="DAYS",
-        type=int,
-        default=30,
-        help=f"callback window: {windows} days (default: 30)",
-    )
-    parser.add_argument(
-        "--match",
-        choices=MATCHES,
-        default="family",
-        help="a return counts for the same symptom family, or for any symptom (default: family)",
-    )
-    parser.add_argument(
-        "--as-of", metavar="DATE", type=day, help="as the records stood at the end of this day"
-    )
-    parser.add_argument(
-        "--by", metavar="FIELD", choices=GROUPINGS, help=f"also by group: {', '.join(GROUPINGS)}"
-    )
-    parser.add_argument(
-        "--closed-from", metavar="DATE", type=day, help="only calls closed on this day or later"
-    )
-    parser.add_argument(
-        "--closed-to", metavar="DATE", type=day, help="only calls closed on this day or earlier"
-    )
-    for field, words in CHOICES.items():
-        parser.add_argument(
-            option(field),
-            metavar="CODE",
-            dest=field,
-            action="append",
-            default=[],
-            help=f"only this {words}; give it again for more",
-        )
+    """Add the options."""
+    add_filters(parser)
     add_json(parser)
-
-
-def option(field: str) -> str:
-    """Return the option for one of the list fields of `Filters`: "--product-family" for product_families."""
-    singular = field[:-3] + "y" if field.endswith("ies") else field[:-1]
-    return f"--{singular.replace('_', '-')}"
 
 
 def run(arguments: argparse.Namespace) -> None:
@@ -79,39 +25,13 @@ def run(arguments: argparse.Namespace) -> None:
     from analytics.fleet import Fleet
     from analytics.store import Store
 
-    filters = Filters(
-        window_days=arguments.window,
-        match=arguments.match,
-        as_of=arguments.as_of,
-        closed_from=arguments.closed_from,
-        closed_to=arguments.closed_to,
-        **{field: tuple(getattr(arguments, field)) for field in CHOICES},
-    )
     fleet = Fleet(Store(arguments.data))
-    check_values(fleet, filters)
+    filters = filters_of(arguments, fleet)
     figures = fleet.figures(filters, by=arguments.by)
     if arguments.json:
         print_json(figures.to_dict())
     else:
         print_figures(figures, filters)
-
-
-def check_values(fleet: "Fleet", filters: Filters) -> None:
-    """Refuse values that no call has: a misspelt depot is not a depot without callbacks.
-
-    Raises
-    ------
-    BadQuestion
-        Naming the values that there are.
-    """
-    asked = {field: values for field in CHOICES if (values := getattr(filters, field))}
-    choices = fleet.choices() if asked else {}
-    for field, values in asked.items():
-        known = [str(value) for value in choices[field]["value"]]
-        if strangers := [value for value in values if value not in known]:
-            more = f" and {len(known) - MOST_NAMED:,} more" if len(known) > MOST_NAMED else ""
-            legal = f"Choose from {', '.join(known[:MOST_NAMED])}{more}." if known else "None is recorded."
-            raise BadQuestion(f"No call has the {CHOICES[field]} '{strangers[0]}'. {legal}")
 
 
 def print_figures(figures: "Figures", filters: Filters) -> None:

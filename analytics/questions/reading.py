@@ -13,8 +13,8 @@ from analytics.store_files import Generation
 
 Answer = TypeVar("Answer")
 
-MOST_KEPT = 1000
-"""Answers kept: tables of some sixty months or less, so some 20 MB in all."""
+MOST_KEPT = 4000
+"""Answers kept. A page needs about four; the largest is a table of months, so that is some 20 MB in all."""
 
 
 class Readable(Protocol):

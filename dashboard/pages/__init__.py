@@ -1,9 +1,17 @@
 """The pages, one module per question, in the order of the navigation."""
 
-from dashboard.pages import call, callbacks, calls, data, summary, unit
+from dashboard.pages import call, callbacks, calls, data, how_soon, summary, unit
 from dashboard.pages.view import Page
 
-PAGES: tuple[Page, ...] = (summary.PAGE, callbacks.PAGE, calls.PAGE, data.PAGE, call.PAGE, unit.PAGE)
+PAGES: tuple[Page, ...] = (
+    summary.PAGE,
+    callbacks.PAGE,
+    how_soon.PAGE,
+    calls.PAGE,
+    data.PAGE,
+    call.PAGE,
+    unit.PAGE,
+)
 
 
 def find(path: str | None) -> tuple[Page, str] | None:

@@ -99,7 +99,7 @@ def _groups(view: View, found: Figures, by: str) -> Component:
         shown,
         lambda group: group.callback_rate,
         found.callback_rate,
-        lambda group, subset: to_calls(group_filters(view.filters, by, group), subset),
+        lambda group, subset: to_calls(group_filters(view.filters, by, group.group), subset),
         ("came_back", "judged"),
         _beside(view.filters, by),
     )
@@ -124,7 +124,7 @@ def _beside(filters: Filters, by: str) -> list[Beside]:
     """Return the rates that stand beside the one drawn: any complaint, and fixed the first time."""
 
     def address(group: GroupFigures, match: str, subset: str) -> str:
-        return to_calls(group_filters(filters, by, group).but(match=match), subset)
+        return to_calls(group_filters(filters, by, group.group).but(match=match), subset)
 
     wide = Beside(
         "Any complaint",
@@ -186,12 +186,12 @@ def group_finding(groups: list[GroupFigures], by: str, total: int) -> str:
     return f"{MOST_WORDS[by].format(label)}: {_returned(named[0]):,} of {total:,}"
 
 
-def group_filters(filters: Filters, by: str, group: GroupFigures) -> Filters:
-    """Return the filters narrowed to one group."""
-    if by == "month" and group.group:
-        first = date.fromisoformat(group.group[:10])
+def group_filters(filters: Filters, by: str, group: str | None) -> Filters:
+    """Return the filters narrowed to the group of this code; None: where it is not recorded."""
+    if by == "month" and group:
+        first = date.fromisoformat(group[:10])
         return filters.but(closed_from=first, closed_to=last_of_month(first))
-    return filters.but(**{_FIELDS[by]: (group.group or "",)}) if by in _FIELDS else filters
+    return filters.but(**{_FIELDS[by]: (group or "",)}) if by in _FIELDS else filters
 
 
 def _returns(view: View) -> Component | None:

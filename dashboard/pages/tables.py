@@ -14,6 +14,7 @@ from dashboard.components.filter_words import in_words
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
+from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import BY_WORDS, group_order
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
@@ -52,6 +53,13 @@ def _groups(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     yield pl.DataFrame([_group_row(by, group) for group in groups])
 
 
+def _waits(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    found = fleet.ringing_again(address.filters, by=address.one_of("by", GROUPINGS, "depot"))
+    for at, curve in enumerate([found.whole, *found.groups]):
+        group = pl.lit("all" if not at else curve.group, dtype=pl.String).alias("group")
+        yield curve.points.select(group, pl.lit(curve.label).alias("label"), pl.all())
+
+
 def _group_row(by: str, group: GroupFigures) -> dict[str, object]:
     rate, any_rate = group.callback_rate, group.callback_rate_any
     return {
@@ -79,6 +87,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "calls": _calls,
     "returns": _returns,
     "groups": _groups,
+    "waits": _waits,
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
     "loads": _once(lambda fleet, address: fleet.loads()),
@@ -125,16 +134,23 @@ def _spoiled_figure(fleet: Fleet, address: Address) -> Figure:
     return bars(pl.DataFrame({"label": labels, "value": rows["calls"], "note": notes}))
 
 
+def _waits_figure(fleet: Fleet, address: Address) -> Figure:
+    found = fleet.ringing_again(address.filters, by=address.one_of("by", GROUPINGS, "depot"))
+    return waits(found.whole, found.groups, address.filters.window_days)
+
+
 FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "months": _months_figure,
     "groups": _groups_figure,
     "spoiled": _spoiled_figure,
+    "waits": _waits_figure,
 }
 
 
 TITLES = {
     "months": "Share of repairs that came back, by month of closing",
     "groups": "Share of repairs that came back, by {by}",
+    "waits": "Share of repairs that came back, by days since closing",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
 }
 

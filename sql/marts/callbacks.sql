@@ -1,5 +1,6 @@
 -- charges: one row per return, call it is counted against, and match. Temporary; marts.returns and marts.calls take
--- it over. Columns: charged_row, return_row, match, gap_days, compared_as_dates, window_bits.
+-- it over. Columns: charged_row, return_row, match, gap_days, compared_as_dates, window_bits (the five windows, and 32
+-- within a year: how long until a customer rings again is followed that far).
 -- In each window a return is counted against one call: of the completed calls of its unit that qualify, the one closed
 -- latest, then opened latest, then of the larger call_id. Times are compared as dates where either is only a date.
 -- Closings with and without a time of day are therefore looked up apart: among closings of one kind the latest before
@@ -64,7 +65,7 @@ select
 from met
 inner join openings on openings.call_row = met.return_row
 inner join closings on closings.call_row = met.charged_row
-where gap_days <= 90;
+where gap_days <= 365;
 
 -- candidates by family: only where there is one by any symptom; once for each family of the return
 create or replace temp table family_candidates as
@@ -107,7 +108,7 @@ select
 from met
 inner join openings on openings.call_row = met.return_row
 inner join closings on closings.call_row = met.charged_row
-where gap_days <= 90;
+where gap_days <= 365;
 
 create or replace temp table charges as
 with candidates as (
@@ -123,7 +124,7 @@ several as (
     having count(*) > 1
 ),
 
-windows (bit) as (values (1::utinyint), (2::utinyint), (4::utinyint), (8::utinyint), (16::utinyint)),
+windows (bit) as (values (1::utinyint), (2::utinyint), (4::utinyint), (8::utinyint), (16::utinyint), (32::utinyint)),
 
 chosen as (
     select
@@ -133,13 +134,13 @@ chosen as (
         arg_max(candidates.charged_row, (closings.closed_at, closings.opened_at, closings.call_id)) as charged_row
     from candidates
     semi join several on several.match = candidates.match and several.return_row = candidates.return_row
-    inner join windows on (windows.bit & bits_of_gap(candidates.gap_days)) <> 0
+    inner join windows on (windows.bit & (32 + bits_of_gap(candidates.gap_days))) <> 0
     inner join closings on closings.call_row = candidates.charged_row
     group by candidates.match, candidates.return_row, windows.bit
 ),
 
 bits as (
-    select match, return_row, charged_row, bits_of_gap(gap_days) as window_bits
+    select match, return_row, charged_row, 32 + bits_of_gap(gap_days) as window_bits
     from candidates
     anti join several on several.match = candidates.match and several.return_row = candidates.return_row
     union all

@@ -3,8 +3,8 @@ create or replace temp table call_callbacks as
 with by_call as (
     select
         charged_row as call_row,
-        coalesce(bit_or(window_bits) filter (match = 'family'), 0)
-        + 32 * coalesce(bit_or(window_bits) filter (match = 'any'), 0)::usmallint as came_back_bits,
+        coalesce(bit_or(window_bits & 31) filter (match = 'family'), 0)
+        + 32 * coalesce(bit_or(window_bits & 31) filter (match = 'any'), 0)::usmallint as came_back_bits,
         0 as is_callback_bits,
         min(gap_days) filter (match = 'family') as days_until_return,
         min(gap_days) filter (match = 'any') as days_until_return_any
@@ -14,8 +14,8 @@ with by_call as (
     select
         return_row,
         0,
-        coalesce(bit_or(window_bits) filter (match = 'family'), 0)
-        + 32 * coalesce(bit_or(window_bits) filter (match = 'any'), 0)::usmallint,
+        coalesce(bit_or(window_bits & 31) filter (match = 'family'), 0)
+        + 32 * coalesce(bit_or(window_bits & 31) filter (match = 'any'), 0)::usmallint,
         null,
         null
     from charges
@@ -78,6 +78,10 @@ select
     coalesce(callbacks.is_callback_bits, 0) as is_callback_bits,
     callbacks.days_until_return,
     callbacks.days_until_return_any,
+    takeovers.days_until_taken_over,
+    takeovers.days_until_taken_over_any,
+    if(calls.is_completed and calls.retired_on >= calls.closed_at::date, calls.retired_on - calls.closed_at::date, null)
+        as days_until_retired,
     coalesce(same_day.same_day_calls, 0) as same_day_calls,
     coalesce(same_day.same_day_calls_any, 0) as same_day_calls_any,
     coalesce(install_returns.install_return_bits, 0) as install_return_bits,
@@ -126,6 +130,7 @@ left join call_visits on call_visits.call_row = calls.call_row
 left join call_checks on call_checks.call_row = calls.call_row
 left join call_parts on call_parts.call_row = calls.call_row
 left join call_callbacks as callbacks on callbacks.call_row = calls.call_row
+left join takeovers on takeovers.call_row = calls.call_row
 left join same_day on same_day.call_row = calls.call_row
 left join install_returns on install_returns.call_row = calls.call_row
 left join leaks on leaks.call_row = calls.call_row

@@ -52,8 +52,11 @@ create table marts.calls (                 -- one row per live call of any kind
     part_set integer not null,
     came_back_bits usmallint not null,     -- a return is counted against this call
     is_callback_bits usmallint not null,   -- this call is counted against another as a return
-    days_until_return float,               -- from closing to the first return counted against it, same family
+    days_until_return float,               -- from closing to the first return counted against it, same family, to 365
     days_until_return_any float,           -- the same, any symptom
+    days_until_taken_over float,           -- to the closing of a later completed call, against which returns then count
+    days_until_taken_over_any float,       -- the same, any symptom
+    days_until_retired integer,            -- from a completed call to the unit's retirement
     same_day_calls integer not null, -- repair calls of its family opened on its day of closing, a time missing
     same_day_calls_any integer not null, -- the same, any symptom
     install_return_bits utinyint not null, -- for an install: a repair call followed

@@ -28,7 +28,7 @@ select
         null
     ) as came_back,
     (calls.is_callback_bits & 4) <> 0 as is_callback,
-    calls.days_until_return,
+    if(calls.days_until_return <= 90, calls.days_until_return, null) as days_until_return,
     calls.closing_lag_days,
     calls.diagnosis_technician,
     calls.first_diagnosis,

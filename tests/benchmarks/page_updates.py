@@ -97,6 +97,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "one call": (QUICK_MS, lambda: record("call")),
         "one unit": (QUICK_MS, lambda: record("unit")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
+        "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),
     }
 
@@ -105,10 +106,10 @@ def measure(store: Path, runs: int, wanted: int = COMBINATIONS) -> list[Line]:
     """95th percentile of each kind of page; half of the combinations were asked for before, half never."""
     lines: dict[str, list[float]] = {}
     for number in range(runs):
-        fleet = Fleet(Store(store))
-        browser, rng = Browser(fleet), random.Random(SEED + number)
+        fleet, rng = Fleet(Store(store)), random.Random(SEED + number)
         searches = combinations(fleet, rng, wanted)
         for kind, (_, draw) in addresses(fleet, rng).items():
+            browser = Browser(Fleet(Store(store)))  # one that has seen none of them, on no other page either
             wanted_pages = [(path, search + options) for search in searches for path, options in [draw()]]
             for page in wanted_pages[::2]:
                 browser.page(*page)

@@ -15,6 +15,8 @@ RULES = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'bes
 ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
+    "how soon": "/how-soon",
+    "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",
     "data": "/data",

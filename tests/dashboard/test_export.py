@@ -56,16 +56,19 @@ def test_calls_are_exported_whole_and_safely(client: FlaskClient) -> None:
     assert rows[1][0] == "'" + FORMULA
 
 
-@pytest.mark.parametrize(
-    "table", ["returns", "groups", "months", "spoiled", "loads", "files", "set_aside", "phrases", "recording"]
-)
+TABLES = (
+    "returns", "groups", "waits", "months", "spoiled", "loads", "files", "set_aside", "phrases", "recording",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("table", TABLES)
 def test_every_table_can_be_kept(client: FlaskClient, table: str) -> None:
     answer = client.get(f"/export.csv?table={table}")
     assert answer.status_code == 200
     assert len(answer.text.splitlines()) > 1
 
 
-@pytest.mark.parametrize("chart", ["months", "groups", "spoiled"])
+@pytest.mark.parametrize("chart", ["months", "groups", "waits", "spoiled"])
 def test_every_chart_can_be_kept(client: FlaskClient, chart: str) -> None:
     figure = json.loads(client.get(f"/figure.json?chart={chart}").text)
     assert figure["data"]

@@ -1,5 +1,6 @@
 """Figures are plain dictionaries; plotly.py itself checks here that Plotly.js will take each of them."""
 
+from dataclasses import replace
 from datetime import date
 
 import plotly.graph_objects as go
@@ -8,7 +9,10 @@ import pytest
 
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.months import by_month
-from tests.dashboard.fake_fleet import month_frame
+from dashboard.figures.waits import MOST_LINES, waits
+from tests.dashboard.fake_frames import month_frame, wait_curve
+
+WHOLE = wait_curve(None, "all of these calls", 4480)
 
 
 def target(first: date) -> str:
@@ -34,6 +38,9 @@ GROUPS = pl.DataFrame(
         by_month(month_frame().clear(), target),
         intervals(GROUPS, 0.07),
         intervals(GROUPS.clear()),
+        waits(WHOLE, [], 30),
+        waits(WHOLE, [wait_curve("north", "North", 900), wait_curve(None, "not recorded", 40)], 30),
+        waits(replace(WHOLE, points=WHOLE.points.clear()), [], 30),
         bars(pl.DataFrame({"label": ["Part"], "value": [512], "note": ["512"]})),
     ],
 )
@@ -45,6 +52,15 @@ def test_figure_is_what_plotly_takes(figure: dict) -> None:
 def test_plotly_would_refuse_a_wrong_figure() -> None:
     with pytest.raises(ValueError, match="height"):
         go.Figure({"data": [], "layout": {"height": "tall"}})
+
+
+def test_few_curves_are_drawn_and_named_and_many_are_left_to_the_table() -> None:
+    few = [wait_curve(name, name, 900) for name in "abcde"[:MOST_LINES]]
+    names = [each["text"] for each in waits(WHOLE, few, 30)["layout"]["annotations"]]
+    assert names == [*[f"{name} (900)" for name in "ABCDE"], "30 days"]
+    many = [*few, wait_curve("f", "f", 900)]
+    names = [each["text"] for each in waits(WHOLE, many, 30)["layout"]["annotations"]]
+    assert names == ["All of these calls (4,480)", "30 days"]
 
 
 def dots(figure: dict, symbol: str) -> list:

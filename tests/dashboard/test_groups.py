@@ -29,6 +29,8 @@ def test_each_number_of_a_group_has_its_calls(by: str) -> None:
     fleet = small_fleet().fleet
     groups = fleet.figures(Filters(), by=by).groups
     assert len(groups) >= 2
-    found = {group.group: fleet.calls(group_filters(Filters(), by, group), "judged")[1] for group in groups}
+    found = {
+        group.group: fleet.calls(group_filters(Filters(), by, group.group), "judged")[1] for group in groups
+    }
     assert found == {group.group: group.callback_rate.denominator for group in groups}
     assert by == "month" or None in found, "what is not recorded is a group of its own"
