@@ -1,14 +1,17 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
+from datetime import date
+
 import polars as pl
 
 from analytics.filters import Filters
 from analytics.fleet_records import FleetRecords
-from analytics.questions import figures, lists, months, ringing_again, spoiled, stories
+from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.counting import counts_by_month, totals
 from analytics.questions.reading import Reading
 from analytics.questions.ringing_again import RingingAgain
+from analytics.questions.silence import SAMPLE, Silence
 
 __all__ = ["Fleet"]
 
@@ -56,7 +59,8 @@ class Fleet(FleetRecords):
         pl.DataFrame
             Columns month (date), numerator, denominator, rate, low, high (0..1, null without judged calls),
             inside_window (completed calls too young to judge), limit_low, limit_high (three sigma about the
-            pooled mean), mean, outside (bool: beyond a limit, null while any call is too young).
+            pooled mean), mean, outside (bool: beyond a limit, null while any call is too young), in_run
+            (bool: one of nine months in a row or more on one side of the mean, null likewise).
         """
         return months.by_month(self._counts(self._read(), filters), filters.match)
 
@@ -71,6 +75,31 @@ class Fleet(FleetRecords):
         read = self._read()
         judged = totals(self._counts(read, filters))["judged"]
         return ringing_again.ringing_again(read.cursor, read.chosen(filters), judged, by)
+
+    def silence(self, filters: Filters) -> Silence:
+        """How often repairs that nobody rang about again do not work; the office's own mark against ours."""
+        read = self._read()
+        return silence.silence(read.cursor, read.chosen(filters))
+
+    def silent_sample(self, filters: Filters, week_of: date, wanted: int = SAMPLE) -> pl.DataFrame:
+        """Draw silent calls to ask about: at random, the same all week, at most one a unit.
+
+        Parameters
+        ----------
+        filters : Filters
+            Which calls; of them those whose window has passed in the last 90 days, and nobody was asked yet.
+        week_of : date
+            Any day of the week.
+        wanted : int
+            How many.
+
+        Returns
+        -------
+        pl.DataFrame
+            Columns call_id, unit_id, depot, closed_at, symptoms, cause, parts.
+        """
+        read = self._read()
+        return silence.silent_sample(read.cursor, read.chosen(filters), week_of, wanted)
 
     def calls(
         self,

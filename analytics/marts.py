@@ -23,6 +23,7 @@ _STEPS = (
     "call_facts",
     "callbacks",
     "takeovers",
+    "asked",
     "linked_calls",
     "returns",
     "episode_roots",

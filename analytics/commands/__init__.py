@@ -14,6 +14,7 @@ from analytics.commands import (
     propose,
     serve,
     set_aside,
+    silence,
 )
 
 
@@ -36,6 +37,7 @@ COMMANDS: tuple[Command, ...] = (
     load,
     figures,
     how_soon,
+    silence,
     serve,
     set_aside,
     phrases,

@@ -23,8 +23,8 @@ MOST_NAMED = 40
 """How many values a message lists."""
 
 
-def add_filters(parser: argparse.ArgumentParser) -> None:
-    """Add the options: one for each choice of `Filters`."""
+def add_filters(parser: argparse.ArgumentParser, by: bool = True) -> None:
+    """Add the options: one for each choice of `Filters`, and --by."""
     windows = ", ".join(map(str, WINDOWS_DAYS))
     parser.add_argument(
         "--window",
@@ -42,9 +42,10 @@ def add_filters(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", type=day, help="as the records stood at the end of this day"
     )
-    parser.add_argument(
-        "--by", metavar="FIELD", choices=GROUPINGS, help=f"also by group: {', '.join(GROUPINGS)}"
-    )
+    if by:
+        parser.add_argument(
+            "--by", metavar="FIELD", choices=GROUPINGS, help=f"also by group: {', '.join(GROUPINGS)}"
+        )
     parser.add_argument(
         "--closed-from", metavar="DATE", type=day, help="only calls closed on this day or later"
     )

@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from analytics.statistics.control import p_chart
+from analytics.statistics.control import one_sided_runs, p_chart
 from analytics.statistics.intervals import wilson
 
 
@@ -24,7 +24,8 @@ def by_month(counts: pl.DataFrame, match: str) -> pl.DataFrame:
     mean, limit_low, limit_high = p_chart(months["numerator"], months["denominator"])
     rate = pl.when(pl.col("denominator") > 0).then(pl.col("numerator") / pl.col("denominator"))
     beyond = (pl.col("rate") < pl.col("limit_low")) | (pl.col("rate") > pl.col("limit_high"))
-    return months.select(
+    settled = pl.col("inside_window") == 0
+    found = months.select(
         "month",
         "numerator",
         "denominator",
@@ -35,4 +36,10 @@ def by_month(counts: pl.DataFrame, match: str) -> pl.DataFrame:
         pl.Series("limit_low", limit_low).fill_nan(None),
         pl.Series("limit_high", limit_high).fill_nan(None),
         pl.lit(mean).fill_nan(None).alias("mean"),
-    ).with_columns(pl.when(pl.col("inside_window") == 0).then(beyond).alias("outside"))
+    ).with_columns(pl.when(settled).then(beyond).alias("outside"))
+    judged = found.select(pl.when(settled).then("rate")).to_series().to_numpy()
+    return found.with_columns(
+        pl.when(settled & pl.col("rate").is_not_null())
+        .then(pl.Series(one_sided_runs(judged, mean)))
+        .alias("in_run")
+    )

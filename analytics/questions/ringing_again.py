@@ -18,6 +18,8 @@ from analytics.statistics.survival import Curve, LogRank, cumulative_incidence, 
 HOURS_A_DAY = 24
 FOLLOWED_DAYS = 365
 MARKS_DAYS = (7, 30, 90, 365)
+MOST_CURVES = 100
+"""Groups that get a curve, those with most calls; of more there is no test either: it would take too long."""
 LEAST_AT_RISK = 20
 """Where fewer calls are followed, the curve ends (our convention): a step there would be one call's luck."""
 
@@ -60,10 +62,11 @@ class RingingAgain:
     whole : WaitCurve
         All calls chosen.
     groups : list of WaitCurve
-        One a group, most calls first; months in order of time.
+        One a group, most calls first, at most `MOST_CURVES`; months in order of time.
     test : LogRank or None
         Whether the groups differ in how soon a call comes back, calls taken for independent; None where they
-        can not be compared: fewer than two groups, or a call counts under several (complaints, parts).
+        can not be compared: fewer than two groups, very many, or a call counts under several (complaints,
+        parts).
     """
 
     whole: WaitCurve
@@ -93,12 +96,21 @@ def ringing_again(
     if by is None:
         return RingingAgain(whole, [], None)
     counts = queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by})
+    if len(many := _largest(counts)) > MOST_CURVES:
+        counts = counts.filter(pl.col("group_code").is_in(many[:MOST_CURVES], nulls_equal=True))
     parts = counts.partition_by("group_code", maintain_order=True, as_dict=True)
     labels = group_labels(cursor, by, [code for (code,) in parts])
     groups = [_curve(rows, code, labels[code], window, effect) for (code,), rows in parts.items()]
     order = (lambda one: one.group or "") if by == "month" else (lambda one: (-one.calls, one.label))
-    test = None if by in ("symptom", "part") else _compared(counts)
+    test = None if by in ("symptom", "part") or len(many) > MOST_CURVES else _compared(counts)
     return RingingAgain(whole, sorted(groups, key=order), test)
+
+
+def _largest(counts: pl.DataFrame) -> list[str | None]:
+    """Return the groups, most calls first."""
+    calls = pl.sum_horizontal("happened", "competing", "censored").sum()
+    sizes = counts.group_by("group_code").agg(calls.alias("calls"))
+    return sizes.sort("calls", "group_code", descending=[True, False])["group_code"].to_list()
 
 
 def _curve(counts: pl.DataFrame, group: str | None, label: str, window: int, effect: float) -> WaitCurve:

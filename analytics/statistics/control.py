@@ -4,6 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 SIGMAS = 3.0
+RUN = 9
+"""So many periods in a row on one side of the mean are more than chance: Nelson's second rule."""
 
 
 def p_chart(
@@ -41,3 +43,36 @@ def p_chart(
     with np.errstate(divide="ignore", invalid="ignore"):
         half_width = np.where(among > 0, SIGMAS * np.sqrt(mean * (1 - mean) / among), np.nan)
     return mean, np.clip(mean - half_width, 0, 1), np.clip(mean + half_width, 0, 1)
+
+
+def one_sided_runs(values: ArrayLike, mean: float, length: int = RUN) -> NDArray[np.bool_]:
+    """Mark the periods that belong to a run on one side of the mean.
+
+    Parameters
+    ----------
+    values : array-like of float, shape (n,)
+        Rates in order of time; NaN, and a value on the mean itself, break a run.
+    mean : float
+        The mean of the chart.
+    length : int
+        Least length of a run.
+
+    Returns
+    -------
+    array of bool, shape (n,)
+
+    Notes
+    -----
+    Nelson LS (1984), The Shewhart control chart: tests for special causes, Journal of Quality Technology
+    16:237-239, test 2 (from memory). By chance alone a given nine lie on one side once in 256 times.
+
+    Examples
+    --------
+    >>> one_sided_runs([1, 2, 2, 2, 0], mean=1.5, length=3).tolist()
+    [False, True, True, True, False]
+    """
+    away = np.asarray(values, dtype=np.float64) - mean
+    sides = np.where(np.isnan(away), 0, np.sign(away))
+    begins = np.flatnonzero(np.diff(sides, prepend=np.nan) != 0)
+    lengths = np.diff(begins, append=len(sides))
+    return np.repeat(lengths >= length, lengths) & (sides != 0)

@@ -47,7 +47,22 @@ def month_finding(months: pl.DataFrame) -> str:
         for rows, word in ((high, "more"), (low, "fewer"))
         if rows.height
     ]
+    parts += _runs(judged)
     return "; ".join(parts) if parts else "No month differs from the average by more than chance"
+
+
+def _runs(judged: pl.DataFrame) -> list[str]:
+    """Say in words where many months in a row lie on one side of the average."""
+    side = (
+        pl.when(pl.col("in_run").fill_null(False)).then((pl.col("rate") - pl.col("mean")).sign()).otherwise(0)
+    )
+    marked = judged.with_columns(side.alias("side")).with_columns(pl.col("side").rle_id().alias("stretch"))
+    found = []
+    for rows in marked.filter(pl.col("side") != 0).partition_by("stretch", maintain_order=True):
+        word = "more" if rows["side"][0] > 0 else "fewer"
+        first, last = month(rows["month"][0]), month(rows["month"][-1])
+        found.append(f"{rows.height} months in a row, {first} to {last}, had {word} than the average")
+    return found
 
 
 def _months(rows: pl.DataFrame) -> str:
@@ -56,7 +71,7 @@ def _months(rows: pl.DataFrame) -> str:
 
 
 def _lead(months: pl.DataFrame) -> str:
-    words = "Share that came back, by month of closing; grey: what chance alone would give."
+    words = "Share that came back, by month of closing; grey: what chance alone would give to single months."
     return (
         words + " Hollow: some calls of the month are too soon to say."
         if months["inside_window"].sum()
@@ -80,7 +95,7 @@ def _table(filters: Filters, months: pl.DataFrame) -> Table:
     ]
     rows = [
         [
-            month(row["month"]) + (" (outside)" if row["outside"] else ""),
+            month(row["month"]) + (" (outside)" if row["outside"] else " (run)" if row["in_run"] else ""),
             share_text(row["rate"], row["denominator"]) if row["denominator"] else "",
             link(
                 number(row["numerator"]),

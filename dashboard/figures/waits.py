@@ -6,13 +6,14 @@ import polars as pl
 
 from analytics.questions.ringing_again import FOLLOWED_DAYS, WaitCurve
 from dashboard.figures import look
-from dashboard.words import capital, number
+from dashboard.words import capital
 
 HEIGHT = 340
 MOST_LINES = 5
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash")
-ROOM_FOR_LABELS = 110
+ROOM_FOR_LABELS = 116
 MOST_STEPS = 400
+LONGEST_NAME = 15
 
 
 def waits(whole: WaitCurve, groups: Sequence[WaitCurve], window_days: int) -> look.Figure:
@@ -44,7 +45,7 @@ def waits(whole: WaitCurve, groups: Sequence[WaitCurve], window_days: int) -> lo
         annotations=[*_names(named, top), mark],
         shapes=[rule | {"line": {"width": 1, "dash": "dot", "color": look.REST}}],
         xaxis=look.axis(
-            title={"text": "days since closing"}, range=[0, FOLLOWED_DAYS], dtick=30, showgrid=False
+            title={"text": "days since closing"}, range=[0, FOLLOWED_DAYS], dtick=90, showgrid=False
         ),
         yaxis=look.axis(tickformat=".0%", range=[0, min(1.0, top)], nticks=6),
     )
@@ -107,6 +108,14 @@ def _names(curves: Sequence[WaitCurve], top: float) -> list[look.Figure]:
     least, at, notes = 0.07 * top, -1.0, []
     for height, each in ends:
         at = max(height, at + least)
-        text = f"{capital(each.label)} ({number(each.calls)})"
-        notes.append(look.note(text, 1, at, xref="paper", xanchor="left", xshift=4, align="left"))
+        notes.append(
+            look.note(
+                _short(capital(each.label)), 1, at, xref="paper", xanchor="left", xshift=4, align="left"
+            )
+        )
     return notes
+
+
+def _short(name: str) -> str:
+    """Cut a name to the room beside the chart; the table below has it whole."""
+    return name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "…"

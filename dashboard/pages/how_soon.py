@@ -14,7 +14,7 @@ from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.people import about_people
 from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.states import no_calls, notices
-from dashboard.components.table import Cell, Table, column, link, noted
+from dashboard.components.table import Cell, Table, column, link
 from dashboard.figures.waits import MOST_LINES, waits
 from dashboard.pages.callbacks import BY_WORDS, group_filters
 from dashboard.pages.view import Content, Page, View
@@ -54,18 +54,17 @@ def content(view: View) -> Content:
 
 
 def _in_words(view: View, whole: WaitCurve) -> Words:
-    window = view.filters.window_days
-    said: Words = []
-    for row in whole.marks.filter(whole.marks["days"].is_in([window, FOLLOWED_DAYS])).iter_rows(named=True):
-        if row["share"] is None:
-            words: Words = [f"within {row['days']} days: {NOT_KNOWN}"]
-        else:
-            share = percent(row["share"], whole.calls) or "too few calls for a share"
-            limits = interval(row["low"], row["high"], whole.calls)
-            words = [html.Strong(share), f" within {row['days']} days (95% interval {limits})"]
-        said += ["; " if said else "", *words]
+    days = [view.filters.window_days, FOLLOWED_DAYS]
+    said: list[Words] = []
+    for row in whole.marks.filter(whole.marks["days"].is_in(days)).iter_rows(named=True):
+        within = f" within {row['days']} days"
+        share = percent(row["share"], whole.calls) if row["share"] is not None else NOT_KNOWN
+        limits = interval(row["low"], row["high"], whole.calls)
+        known = f"{within} (95% interval {limits})" if row["share"] is not None and share else within
+        said.append([html.Strong(share or "too few to say"), known])
     calls = html.A(number(whole.calls), href=to_calls(view.filters, "completed"))
-    return ["Of ", calls, f" repairs, came back for {MATCH_WORDS[view.filters.match]}: ", *said, "."]
+    alike = f", for {MATCH_WORDS[view.filters.match]}."
+    return ["Of ", calls, " repairs came back: ", *said[0], "; ", *said[-1], alike]
 
 
 def _followed(whole: WaitCurve) -> Words:
@@ -151,8 +150,8 @@ def _cell(row: dict[str, float | None], calls: int) -> Cell:
     words = percent(share, calls)
     if not words:
         return "too few"
-    limits = interval(row["low"], row["high"], calls)
-    return noted(f"{words} est." if row["estimated"] else words, limits)
+    estimated = " est." if row["estimated"] else ""
+    return f"{words}{estimated} ({interval(row['low'], row['high'], calls)})"
 
 
 PAGE = Page("/how-soon", "How soon", QUESTION, content, parameters=("by",))

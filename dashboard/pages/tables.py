@@ -1,6 +1,7 @@
 """What can be kept: the tables behind /export.csv and the charts behind /figure.json, by name."""
 
 from collections.abc import Callable, Iterator, Mapping
+from datetime import date
 
 import polars as pl
 
@@ -88,6 +89,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "returns": _returns,
     "groups": _groups,
     "waits": _waits,
+    "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
     "loads": _once(lambda fleet, address: fleet.loads()),

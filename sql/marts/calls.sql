@@ -119,6 +119,8 @@ select
     or leaks.call_row is not null
     or before_closing.call_row is not null
     or late_visits.call_row is not null as is_odd,
+    asked.follow_up,
+    asked.follow_up_on,
     first_calls.call_id as episode_id,
     greatest(calls.opened_at, calls.closed_at, call_visits.last_visit_end) as last_seen_at
 from coded_calls as calls
@@ -136,4 +138,5 @@ left join install_returns on install_returns.call_row = calls.call_row
 left join leaks on leaks.call_row = calls.call_row
 left join before_closing on before_closing.call_row = calls.call_row
 left join late_visits on late_visits.call_row = calls.call_row
+left join asked on asked.call_row = calls.call_row
 left join first_calls on first_calls.call_row = calls.call_row;

@@ -74,6 +74,8 @@ create table marts.calls (                 -- one row per live call of any kind
                                            -- 64 the file has a closing column, 128 it has an outcome column
     retired_bits utinyint not null,        -- the unit was retired inside the window
     is_odd boolean not null,               -- it is a callback, or marked as one, or something else here may warn of it
+    follow_up varchar,                     -- asked after closing: works, partly, no, not_reached; null: not asked
+    follow_up_on date,
     episode_id varchar,                    -- null where no other call is joined to it
     last_seen_at timestamp not null        -- latest timestamp of the call and its visits
 );

@@ -7,6 +7,8 @@ create macro marts.subset(
 with first_time as (
     select
         *,
+        judged and (came_back_bits & (32 * days_bit)::usmallint) = 0 as silent,
+        if(as_of_end::timestamp is null or follow_up_on <= as_of_end::timestamp::date, follow_up, null) as told,
         judged and not is_callback and visits > 0 as first_time_judged,
         judged and not is_callback and visits > 0 and not (visits = 1 and not came_back) as spoiled
     from marts.selection(
@@ -37,6 +39,12 @@ where case subset
     when 'spoiled_other'
         then spoiled
             and not came_back and not waited_for_part and not first_diagnosis_wrong and no_access_visits = 0
+    when 'silent' then silent
+    when 'silent_works' then silent and told = 'works'
+    when 'silent_partly' then silent and told = 'partly'
+    when 'silent_no' then silent and told = 'no'
+    when 'silent_not_reached' then silent and told = 'not_reached'
+    when 'flagged_both' then is_repair and coalesce(office_flag, false) and is_callback
     when 'fixed_by_phone' then completed and visits = 0
     when 'open' then state = 'open'
     when 'return_trips' then is_return_trip

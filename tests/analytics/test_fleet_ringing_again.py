@@ -102,3 +102,10 @@ def test_a_later_closing_takes_over() -> None:
     assert taken == {"A": 5.0, "B": None, "C": None}
     whole = fleet.fleet.ringing_again(Filters()).whole
     assert whole.points.select("days", "share").rows() == [(10.0, pytest.approx(0.5))]
+
+
+def test_of_very_many_groups_only_the_largest_have_a_curve(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ringing_again, "MOST_CURVES", 1)
+    found = four_waits().fleet.ringing_again(Filters(), by="technician")
+    assert [(curve.group, curve.calls) for curve in found.groups] == [("bob", 3)]
+    assert (found.whole.calls, found.test) == (4, None)

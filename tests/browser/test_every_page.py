@@ -16,6 +16,7 @@ ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
     "how soon": "/how-soon",
+    "silence": "/silence",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",

@@ -9,6 +9,7 @@ from analytics.errors import UnknownRecord
 from analytics.filters import Filters
 from analytics.questions.answers import CallStory, Figures, GroupFigures, ObservationEnd, UnitStory, Warning
 from analytics.questions.ringing_again import RingingAgain
+from analytics.questions.silence import Silence
 from analytics.questions.subsets import SUBSETS
 from analytics.statistics.survival import LogRank
 from tests.dashboard.fake_frames import (
@@ -24,6 +25,9 @@ from tests.dashboard.fake_frames import (
 )  # fmt: skip
 
 ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest timestamp")]
+
+
+FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
 class FakeFleet:
@@ -88,6 +92,18 @@ class FakeFleet:
         names = DEPOTS if by == "depot" else TECHNICIANS if by == "technician" else {}
         groups = [wait_curve(code, label, size // len(names)) for code, label in names.items()]
         return RingingAgain(wait_curve(None, "all of these calls", size), groups, LogRank(9.3, 3, 0.025))
+
+    def silence(self, filters: Filters) -> Silence:
+        size = self._size(filters)
+        counts = dict.fromkeys(("works", "partly", "no", "not_reached", *FLAGS), size // 40)
+        told = counts["works"] * 3
+        counts |= {"judged": size, "came_back_any": size // 9, "silent": size - size // 9}
+        of = (0.2, 0.3, 0.4) if size else (None, None, None)
+        return Silence(rate(size // 9, size), rate(told * 2 // 3, told), *of, counts)
+
+    def silent_sample(self, filters: Filters, week_of: date, wanted: int = 30) -> pl.DataFrame:
+        columns = ("call_id", "unit_id", "depot", "closed_at", "symptoms", "cause", "parts")
+        return call_frame(wanted if self.total else 0).select(columns)
 
     def by_month(self, filters: Filters) -> pl.DataFrame:
         return month_frame()

@@ -52,7 +52,8 @@ def month_frame(months: int = 30, strange: int = 17, young: int = 2) -> pl.DataF
             + (max(0.0, mean - sigma), mean + sigma, mean, outside)
         )
     names = "month numerator denominator rate low high inside_window limit_low limit_high mean outside"
-    return pl.DataFrame(rows, schema=names.split(), orient="row")
+    frame = pl.DataFrame(rows, schema=names.split(), orient="row")
+    return frame.with_columns(in_run=pl.when(pl.col("outside").is_not_null()).then(pl.lit(False)))
 
 
 def call_frame(rows: int, start: int = 0) -> pl.DataFrame:

@@ -57,7 +57,8 @@ def test_calls_are_exported_whole_and_safely(client: FlaskClient) -> None:
 
 
 TABLES = (
-    "returns", "groups", "waits", "months", "spoiled", "loads", "files", "set_aside", "phrases", "recording",
+    "returns", "groups", "waits", "silent_sample", "months", "spoiled", "loads", "files", "set_aside",
+    "phrases", "recording",
 )  # fmt: skip
 
 

@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from analytics.statistics.control import p_chart
+from analytics.statistics.control import RUN, one_sided_runs, p_chart
 
 # Montgomery DC, Introduction to Statistical Quality Control, 2nd edition 1991, pp. 152-155, juice cans;
 # the counts as in the R package qcc, limits and means remembered and recomputed.
@@ -61,3 +63,28 @@ def test_no_calls_at_all() -> None:
     mean, low, _ = p_chart([0], [0])
     assert np.isnan(mean)
     assert np.isnan(low[0])
+
+
+def by_loops(values: list[float], mean: float, length: int) -> list[bool]:
+    """Each stretch of the wanted length, looked at one by one."""
+    marked = [False] * len(values)
+    for start in range(len(values) - length + 1):
+        stretch = values[start : start + length]
+        if all(value > mean for value in stretch) or all(value < mean for value in stretch):
+            marked[start : start + length] = [True] * length
+    return marked
+
+
+@given(st.lists(st.sampled_from([0.0, 1.0, 2.0, float("nan")]), max_size=40), st.integers(2, 5))
+def test_runs_are_those_of_plain_loops(values: list[float], length: int) -> None:
+    assert one_sided_runs(values, 1.0, length).tolist() == by_loops(values, 1.0, length)
+
+
+def test_eight_in_a_row_are_no_run_and_nine_are() -> None:
+    assert not one_sided_runs([2.0] * (RUN - 1) + [0.0] * (RUN - 1), 1.0).any()
+    assert one_sided_runs([0.0] + [2.0] * RUN, 1.0).tolist() == [False] + [True] * RUN
+
+
+def test_a_given_nine_lie_on_one_side_once_in_256() -> None:
+    signs = np.array([[n >> bit & 1 for bit in range(RUN)] for n in range(2**RUN)], dtype=float)
+    assert sum(one_sided_runs(row, 0.5).all() for row in signs) == 2**RUN / 256
