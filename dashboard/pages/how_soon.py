@@ -14,7 +14,7 @@ from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.people import about_people
 from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.states import no_calls, notices
-from dashboard.components.table import Cell, Table, column, link
+from dashboard.components.table import Cell, Table, column, link, noted
 from dashboard.figures.waits import MOST_LINES, waits
 from dashboard.pages.callbacks import BY_WORDS, group_filters
 from dashboard.pages.view import Content, Page, View
@@ -150,8 +150,8 @@ def _cell(row: dict[str, float | None], calls: int) -> Cell:
     words = percent(share, calls)
     if not words:
         return "too few"
-    estimated = " est." if row["estimated"] else ""
-    return f"{words}{estimated} ({interval(row['low'], row['high'], calls)})"
+    limits = interval(row["low"], row["high"], calls)
+    return noted(f"{words} est." if row["estimated"] else words, limits)
 
 
 PAGE = Page("/how-soon", "How soon", QUESTION, content, parameters=("by",))

@@ -51,6 +51,7 @@ EXPECTED = {
     "first_time_fix": "H",
     "not_first_time_fix": "A",
     "spoiled_came_back": "A",
+    "silent": "A2 C2 D E H",
     "fixed_by_phone": "B C2 D E F",
     "open": "B2",
     "return_trips": "C2",
