@@ -69,6 +69,24 @@ def test_content_comes_through_as_it_was(
     assert found == expected
 
 
+@pytest.mark.parametrize("space", [" ", "\u00a0", "\u2009", "\u3000"])
+def test_spaces_of_any_width_around_a_value_are_none_of_it(
+    space: str, tmp_path: Path, marts: NoMarts
+) -> None:
+    store = MemoryStore(tmp_path / "scratch")
+    path = tmp_path / "calls.csv"
+    rows = [
+        ["A", f"U{space}", "2026-03-01", "", "no ice", f"{space}note{space}"],
+        ["B", f"{space}U", "2026-03-01", "", "no ice", space],
+    ]
+    path.write_bytes(as_csv(rows, "\n"))
+    load_files(store, [path], catalogue=load_catalogue_once())  # type: ignore[arg-type]
+    found = (
+        store.cursor().sql("select call_id, unit_id, notes from records.calls order by call_id").fetchall()
+    )
+    assert found == [("A", "U", "note"), ("B", "U", None)]
+
+
 def test_the_count_catches_a_row_that_is_dropped(
     tmp_path: Path, marts: NoMarts, monkeypatch: pytest.MonkeyPatch
 ) -> None:
