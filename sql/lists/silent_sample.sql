@@ -5,13 +5,11 @@ with silent as (
         row_id,
         unit_hash,
         md5(call_id || $draw) as lot
-    from marts.selection(
-        $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
+    from marts.subset(
+        'silent', $days_bit, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
     )
-    where judged
-        and (came_back_bits & $any_bit) = 0
-        and follow_up is null
+    where told is null
         and closed_at > ($cutoffs::timestamp[])[place] - to_days($lately::integer)
 ),
 

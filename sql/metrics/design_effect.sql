@@ -6,14 +6,8 @@
 with judged_calls as not materialized (
     select
         unit_hash,
-        case $by
-            when 'technician' then technician
-            when 'depot' then depot
-            when 'cause' then cause
-            when 'product_family' then product_family
-            when 'month' then closed_month
-        end as code,
-        case $by when 'symptom' then symptom_set when 'part' then part_set end as set_number,
+        marts.group_code($by, technician, depot, cause, product_family, closed_month) as code,
+        marts.set_number($by, symptom_set, part_set) as set_number,
         (came_back_bits & $family_bit) <> 0 as came_back_family,
         (came_back_bits & $any_bit) <> 0 as came_back_any,
         not is_callback and visits > 0 as first_time_judged,
@@ -27,25 +21,10 @@ with judged_calls as not materialized (
     where judged and unit_sample < $sample
 ),
 
-one_each as (
-    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set as set_number
-    from marts.symptom_sets
-    where $by = 'symptom'
-    union all
-    select if(len(parts) = 0, [null], parts), part_set
-    from marts.part_sets
-    where $by = 'part'
-),
-
 with_code as (
-    select unnest(one_each.codes) as group_code, judged_calls.* exclude (code, set_number)
+    select if(sets.set_number is null, judged_calls.code, sets.code) as group_code, judged_calls.* exclude (code, set_number)
     from judged_calls
-    inner join one_each on one_each.set_number = judged_calls.set_number
-    where $by in ('symptom', 'part')
-    union all
-    select code, * exclude (code, set_number)
-    from judged_calls
-    where $by not in ('symptom', 'part')
+    left join marts.set_codes($by) as sets on sets.set_number = judged_calls.set_number
 ),
 
 by_unit as (

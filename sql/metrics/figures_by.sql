@@ -3,14 +3,8 @@
 -- Columns: group_code (null: not recorded or not recognised), and counts of calls.
 with counted as (
     select
-        case $by
-            when 'technician' then technician
-            when 'depot' then depot
-            when 'cause' then cause
-            when 'product_family' then product_family
-            when 'month' then closed_month
-        end as code,
-        case $by when 'symptom' then symptom_set when 'part' then part_set end as set_number,
+        marts.group_code($by, technician, depot, cause, product_family, closed_month) as code,
+        marts.set_number($by, symptom_set, part_set) as set_number,
         count(*) as calls,
         count_if(judged) as judged,
         count_if(young) as young,
@@ -32,25 +26,10 @@ with counted as (
     group by code, set_number
 ),
 
-one_each as (
-    select if(len(symptoms) = 0, [null], symptoms) as codes, symptom_set as set_number
-    from marts.symptom_sets
-    where $by = 'symptom'
-    union all
-    select if(len(parts) = 0, [null], parts), part_set
-    from marts.part_sets
-    where $by = 'part'
-),
-
 with_code as (
-    select unnest(one_each.codes) as group_code, counted.* exclude (code, set_number)
+    select if(sets.set_number is null, counted.code, sets.code) as group_code, counted.* exclude (code, set_number)
     from counted
-    inner join one_each on one_each.set_number = counted.set_number
-    where $by in ('symptom', 'part')
-    union all
-    select code, * exclude (code, set_number)
-    from counted
-    where $by not in ('symptom', 'part')
+    left join marts.set_codes($by) as sets on sets.set_number = counted.set_number
 )
 
 select

@@ -1,5 +1,8 @@
 -- subset: the calls behind one number. The selection, and of it the calls of one of the closed list of subsets in
--- analytics/questions/subsets.py. days_bit is the window as one of five bits. Columns as in selection.
+-- analytics/questions/subsets.py. days_bit is the window as one of five bits. Columns as in selection, and
+--   first_time_judged, spoiled  first-time fix is judged on it; it was not fixed the first time
+--   silent      judged, and nobody rang again within the window, for any symptom
+--   told        what the customer answered when asked afterwards, as far as it was known at as_of_end
 create macro marts.subset(
     subset, days_bit, window_bit, cutoffs, as_of_end, closed_from, closed_before,
     depots, technicians, causes, product_families, symptom_sets, part_sets

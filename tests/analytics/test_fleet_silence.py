@@ -45,7 +45,7 @@ def test_silence_by_hand() -> None:
 @pytest.mark.parametrize(
     ("statement", "right", "wrong"),
     [
-        ("metrics/silence", "(came_back_bits & $any_bit) = 0", "(came_back_bits & $family_bit) = 0"),
+        ("schema/subsets", "(came_back_bits & (32 * days_bit)", "(came_back_bits & (1 * days_bit)"),
         ("marts/asked", "and follow_ups.asked_on >= calls.closed_at::date", ""),
         ("marts/asked", "(answer <> 'not_reached', asked_on)", "(true, asked_on)"),
     ],
