@@ -119,7 +119,7 @@ class Fleet(FleetRecords):
         subset : str
             One of `SUBSETS` (analytics.questions.subsets).
         offset, limit : int
-            Rows to skip, and rows to return at most (up to 1,000; `None` is not allowed: ask in pages).
+            Rows to skip, and rows to return at most (up to 10,000: ask in pages).
         sort : str
             One of `SORTS` (analytics.questions.lists).
         descending : bool

@@ -70,11 +70,7 @@ def _follow_the_address(app: dash.Dash, fleet: Fleet) -> None:
         Input("address", "search"),
     )
     def show(path: str | None, search: str | None) -> tuple[list[Component], list[Component]]:
-        try:
-            seen = fleet.for_one_page()
-        except ServiceCallError as error:
-            return whole_page("This can not be shown", problem(str(error))), []
-        return render(seen, path or "/", search or ""), head(seen, path or "/", search or "")
+        return draw(fleet, path or "/", search or "")
 
     shell = "shell"
     app.clientside_callback(
@@ -88,8 +84,10 @@ def _follow_the_address(app: dash.Dash, fleet: Fleet) -> None:
     )
 
 
-def render(fleet: Fleet, path: str, search: str) -> list[Component]:
-    """Return the content of a page; a problem becomes a page that says what it is and what to do next.
+def draw(fleet: Fleet, path: str, search: str) -> tuple[list[Component], list[Component]]:
+    """Return the content of a page and its navigation, both of the generation that is current now.
+
+    A problem becomes a page that says what it is and what to do next.
 
     Parameters
     ----------
@@ -98,16 +96,20 @@ def render(fleet: Fleet, path: str, search: str) -> list[Component]:
     path, search : str
         Path and query string of the address.
     """
+    navigation: list[Component] = []
     try:
-        return _content(fleet, path, search)
+        seen = fleet.for_one_page()
+        navigation = head(seen, path, search)
+        return _content(seen, path, search), navigation
     except UnknownRecord as error:
-        return whole_page("There is no such record", not_found("Nothing under this number", str(error)))
+        content = whole_page("There is no such record", not_found("Nothing under this number", str(error)))
     except ServiceCallError as error:
-        return whole_page("This can not be shown", problem(str(error)))
+        content = whole_page("This can not be shown", problem(str(error)))
     except Exception:
         reference = secrets.token_hex(4)
         log.exception("page %s failed, reference %s", path, reference)
-        return whole_page("Something went wrong", failed(reference))
+        content = whole_page("Something went wrong", failed(reference))
+    return content, navigation
 
 
 def head(fleet: Fleet, path: str, search: str) -> list[Component]:

@@ -1,6 +1,6 @@
 """Silence is not success: how often a repair that nobody rang about again does not work."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
@@ -45,8 +45,7 @@ class Silence:
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
-        rates_told = {name: vars(getattr(self, name)) for name in ("callback_rate", "not_working")}
-        return vars(self) | rates_told
+        return asdict(self)
 
 
 def silence(cursor: duckdb.DuckDBPyConnection, chosen: Selection) -> Silence:

@@ -1,12 +1,11 @@
 """What was loaded, row by row accounted for: files, rows set aside, phrases not recognised."""
 
 from collections.abc import Callable
-from typing import Any
 
 import polars as pl
 
 from dashboard.components.table import Cell, Table, column, link, noted
-from dashboard.words import capital, moment, number
+from dashboard.words import capital, counted, moment, number
 
 LONGEST_TEXT = 120
 BYTES_A_MEGABYTE = 1_000_000
@@ -22,58 +21,48 @@ FIELD_WORDS = {
 }
 
 
+COUNTS = {
+    "rows": "Rows",
+    "loaded": "Loaded",
+    "updated": "Updated",
+    "repeated": "Repeated",
+    "set_aside": "Set aside",
+    "withdrawn": "Withdrawn",
+}
+"""What became of the rows: rows = loaded + updated + repeated + set aside."""
+
+
 def files_table(files: pl.DataFrame) -> Table:
-    """Return the files loaded, latest first; rows = loaded + updated + repeated + set aside."""
-    columns = [
-        column("File"),
-        column("Rows", "number"),
-        column("Loaded", "number"),
-        column("Updated", "number"),
-        column("Repeated", "number"),
-        column("Set aside", "number"),
-        column("Withdrawn", "number"),
+    """Return the files loaded, latest first."""
+    named: list[Cell] = [
+        noted(row["file_name"], f"{row['table_name']}, from {row['source']}")
+        for row in files.iter_rows(named=True)
     ]
-    return Table(
-        "Files loaded, latest first",
-        columns,
-        [_file(row) for row in files.iter_rows(named=True)],
-        layout="stack",
-    )
-
-
-def _file(row: dict[str, Any]) -> list[Cell]:
-    repeated = row["repeated_exact"] + row["repeated_older"]
-    counts = (row["rows"], row["loaded"], row["updated"], repeated)
-    aside = number(row["set_aside"])
-    return [
-        noted(row["file_name"], f"{row['table_name']}, from {row['source']}"),
-        *[number(count) for count in counts],
-        link(aside, "#set-aside", f"{aside} rows set aside") if row["set_aside"] else "0",
-        number(row["withdrawn"]),
-    ]
+    return _accounts("Files loaded, latest first", "File", named, files)
 
 
 def loads_table(loads: pl.DataFrame) -> Table:
     """Return the loads, latest first; their counts are those of their files together."""
-    columns = [
-        column("Load"),
-        column("Files", "number"),
-        column("Rows", "number"),
-        column("Loaded", "number"),
-        column("Updated", "number"),
-        column("Repeated", "number"),
-        column("Set aside", "number"),
-        column("Withdrawn", "number"),
-    ]
-    counts = ("files", "rows", "loaded", "updated", "repeated", "set_aside", "withdrawn")
-    cells: list[list[Cell]] = [
-        [
-            noted(f"Load {row['load_id']}", moment(row["started_at"])),
-            *[number(row[count]) for count in counts],
-        ]
+    named: list[Cell] = [
+        noted(f"Load {row['load_id']}", f"{moment(row['started_at'])}, {counted(row['files'], 'file')}")
         for row in loads.iter_rows(named=True)
     ]
-    return Table("Loads, latest first", columns, cells, layout="stack")
+    return _accounts("Loads, latest first", "Load", named, loads)
+
+
+def _accounts(caption: str, what: str, named: list[Cell], rows: pl.DataFrame) -> Table:
+    columns = [column(what), *[column(words, "number") for words in COUNTS.values()]]
+    counts = rows.select(list(COUNTS)).iter_rows(named=True)
+    cells = [
+        [name, *[_count(count, value) for count, value in row.items()]]
+        for name, row in zip(named, counts, strict=True)
+    ]
+    return Table(caption, columns, cells, layout="stack")
+
+
+def _count(name: str, value: int) -> Cell:
+    text = number(value)
+    return link(text, "#set-aside", f"{text} rows set aside") if name == "set_aside" and value else text
 
 
 def generations_table(generations: pl.DataFrame) -> Table:

@@ -1,18 +1,14 @@
 """Which repairs come back? By month, by group, and the returns one by one."""
 
-from datetime import date
-
-from dash import html
 from dash.development.base_component import Component
 
 from analytics.filters import GROUPINGS, Filters
 from analytics.questions.answers import Figures, GroupFigures
-from dashboard.address import href, last_of_month, to_calls
+from dashboard.address import href, to_calls
 from dashboard.components.answer import Words, answer, rate_in_words, too_soon
-from dashboard.components.attributes import spoken
-from dashboard.components.choice import Choice
 from dashboard.components.counting import callback_counting
 from dashboard.components.exhibit import exhibit, keep_csv, keep_png, left_to_csv
+from dashboard.components.grouping import BY_WORDS, group_filters, grouping_form
 from dashboard.components.lists import pager, returns_table
 from dashboard.components.page import evidence, page
 from dashboard.components.people import about_people
@@ -25,15 +21,6 @@ from dashboard.pages.view import Content, Page, View
 from dashboard.words import as_words, counted
 
 QUESTION = "Which repairs come back?"
-BY_WORDS = {
-    "depot": "depot",
-    "technician": "technician",
-    "symptom": "complaint",
-    "cause": "what it turned out to be",
-    "part": "part fitted",
-    "product_family": "product family",
-    "month": "month of closing",
-}
 MOST_WORDS = {
     "depot": "{} has the most returns",
     "symptom": "Most returns were rung in as “{}”",
@@ -43,14 +30,6 @@ MOST_WORDS = {
 }
 MOST_GROUPS = 60
 RETURNS_A_PAGE = 25
-_FIELDS = {
-    "depot": "depots",
-    "technician": "technicians",
-    "symptom": "symptoms",
-    "cause": "causes",
-    "part": "parts",
-    "product_family": "product_families",
-}
 
 
 def content(view: View) -> Content:
@@ -105,7 +84,7 @@ def _groups(view: View, found: Figures, by: str) -> Component:
     )
     return exhibit(
         group_finding(groups, by, found.callback_rate.numerator),
-        [_by_form(view, by), table, *left_to_csv(len(shown), len(groups), "group")],
+        [grouping_form(view.filters, by, "Rates by"), table, *left_to_csv(len(shown), len(groups), "group")],
         lead="Dot: share that came back; line: 95% interval; thin rule: all of these calls. Plain rates, not "
         "adjusted for the mix of work.",
         tools=[
@@ -137,13 +116,6 @@ def _beside(filters: Filters, by: str) -> list[Beside]:
         lambda group: address(group, filters.match, "first_time_fix"),
     )
     return [wide, fixed] if filters.match == "family" else [fixed]
-
-
-def _by_form(view: View, by: str) -> Component:
-    options = [("" if name == "depot" else name, BY_WORDS[name]) for name in BY_WORDS]
-    choice = Choice("choice-by", "by", options, "" if by == "depot" else by, before="Rates by")
-    kept = href("", view.filters).removeprefix("?")
-    return html.Form(choice, className="sentence", **spoken("Grouping", keep=kept))
 
 
 def group_order(groups: list[GroupFigures], by: str) -> list[GroupFigures]:
@@ -184,14 +156,6 @@ def group_finding(groups: list[GroupFigures], by: str, total: int) -> str:
         return f"No return in any {BY_WORDS[by]}"
     label = as_words(named[0].group or "", named[0].label)
     return f"{MOST_WORDS[by].format(label)}: {_returned(named[0]):,} of {total:,}"
-
-
-def group_filters(filters: Filters, by: str, group: str | None) -> Filters:
-    """Return the filters narrowed to the group of this code; None: where it is not recorded."""
-    if by == "month" and group:
-        first = date.fromisoformat(group[:10])
-        return filters.but(closed_from=first, closed_to=last_of_month(first))
-    return filters.but(**{_FIELDS[by]: (group or "",)}) if by in _FIELDS else filters
 
 
 def _returns(view: View) -> Component | None:

@@ -7,16 +7,14 @@ from analytics.filters import GROUPINGS
 from analytics.questions.ringing_again import FOLLOWED_DAYS, LEAST_AT_RISK, RingingAgain, WaitCurve
 from dashboard.address import href, to_calls
 from dashboard.components.answer import Words, answer
-from dashboard.components.attributes import spoken
-from dashboard.components.choice import Choice
 from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png, left_to_csv
+from dashboard.components.grouping import BY_WORDS, group_filters, grouping_form
 from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.people import about_people
 from dashboard.components.sentence import MATCH_WORDS, sentence
 from dashboard.components.states import no_calls, notices
 from dashboard.components.table import Cell, Table, column, link, noted
 from dashboard.figures.waits import MOST_LINES, waits
-from dashboard.pages.callbacks import BY_WORDS, group_filters
 from dashboard.pages.view import Content, Page, View
 from dashboard.words import as_words, interval, number, percent
 
@@ -79,7 +77,7 @@ def _curve(view: View, found: RingingAgain, by: str) -> Component:
     return exhibit(
         _finding(found, by),
         [
-            _by_form(view, by),
+            grouping_form(view.filters, by, "Curves by"),
             chart(
                 "waits",
                 waits(found.whole, found.groups, view.filters.window_days),
@@ -110,13 +108,6 @@ def _finding(found: RingingAgain, by: str) -> str:
     if test.p < 0.05:
         return f"How soon they come back differs by {what} ({chance}), not adjusted for the mix of work"
     return f"No difference by {what} beyond chance ({chance})"
-
-
-def _by_form(view: View, by: str) -> Component:
-    options = [("" if name == "depot" else name, BY_WORDS[name]) for name in BY_WORDS]
-    choice = Choice("choice-by", "by", options, "" if by == "depot" else by, before="Curves by")
-    kept = href("", view.filters).removeprefix("?")
-    return html.Form(choice, className="sentence", **spoken("Grouping", keep=kept))
 
 
 def _table(view: View, curves: list[WaitCurve], by: str) -> Table:

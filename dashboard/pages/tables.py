@@ -12,11 +12,12 @@ from analytics.questions.subsets import SUBSETS
 from analytics.rates import Rate
 from dashboard.address import Address, to_calls
 from dashboard.components.filter_words import in_words
+from dashboard.components.grouping import BY_WORDS
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
 from dashboard.figures.waits import waits
-from dashboard.pages.callbacks import BY_WORDS, group_order
+from dashboard.pages.callbacks import group_order
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 

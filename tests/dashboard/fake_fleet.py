@@ -305,8 +305,7 @@ class FakeFleet:
                 "rows": [5000, 6100],
                 "loaded": [4800, 6100],
                 "updated": [100, 0],
-                "repeated_exact": [60, 0],
-                "repeated_older": [0, 0],
+                "repeated": [60, 0],
                 "set_aside": [40, 0],
                 "withdrawn": [0, 0],
             }

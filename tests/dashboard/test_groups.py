@@ -3,7 +3,7 @@
 import pytest
 
 from analytics.filters import GROUPINGS, Filters
-from dashboard.pages.callbacks import group_filters
+from dashboard.components.grouping import group_filters
 from tests.analytics.small_fleet import SmallFleet
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from analytics.questions.subsets import SUBSETS
 from dashboard import pages
-from dashboard.app import head, render
+from dashboard.app import draw, head
 from tests.dashboard.fake_fleet import FORMULA, HOSTILE, FakeFleet
 from tests.dashboard.reading import links, nodes, plain, text
 
@@ -16,7 +16,7 @@ FILTERED = [page.path for page in pages.PAGES if page.filtered]
 
 
 def shown(path: str, search: str = "", fleet: Any = None) -> list:
-    return render(fleet or FakeFleet(), path, search)
+    return draw(fleet or FakeFleet(), path, search)[0]
 
 
 @pytest.mark.parametrize("path", ADDRESSES)
