@@ -18,6 +18,8 @@ from analytics.statistics.survival import Curve, LogRank, cumulative_incidence, 
 HOURS_A_DAY = 24
 FOLLOWED_DAYS = 365
 MARKS_DAYS = (7, 30, 90, 365)
+NOT_TESTED = ("symptom", "part", "technician")
+"""A call can have several symptoms or parts; people are not compared without regard to their work."""
 MOST_CURVES = 100
 """Groups that get a curve, those with most calls; of more there is no test either: it would take too long."""
 LEAST_AT_RISK = 20
@@ -62,11 +64,11 @@ class RingingAgain:
     whole : WaitCurve
         All calls chosen.
     groups : list of WaitCurve
-        One a group, most calls first, at most `MOST_CURVES`; months in order of time.
+        One a group, most calls first and what is not recorded last, at most `MOST_CURVES`; months in order
+        of time.
     test : LogRank or None
         Whether the groups differ in how soon a call comes back, calls taken for independent; None where they
-        can not be compared: fewer than two groups, very many, or a call counts under several (complaints,
-        parts).
+        can not be compared: fewer than two groups, very many, or one of `NOT_TESTED`.
     """
 
     whole: WaitCurve
@@ -92,7 +94,7 @@ def ringing_again(
     came_back = "came_back_family" if chosen.filters.match == "family" else "came_back_any"
     effect = design_effects(cursor, chosen.values, judged).of(came_back) or 1.0
     everything = queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": "none"})
-    whole = _curve(everything, None, "all of these calls", window, effect)
+    whole = _curve(everything, None, "all calls", window, effect)
     if by is None:
         return RingingAgain(whole, [], None)
     counts = queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by})
@@ -101,9 +103,12 @@ def ringing_again(
     parts = counts.partition_by("group_code", maintain_order=True, as_dict=True)
     labels = group_labels(cursor, by, [code for (code,) in parts])
     groups = [_curve(rows, code, labels[code], window, effect) for (code,), rows in parts.items()]
-    order = (lambda one: one.group or "") if by == "month" else (lambda one: (-one.calls, one.label))
-    test = None if by in ("symptom", "part") or len(many) > MOST_CURVES else _compared(counts)
-    return RingingAgain(whole, sorted(groups, key=order), test)
+    if by == "month":
+        groups.sort(key=lambda one: one.group or "")
+    else:
+        groups.sort(key=lambda one: (one.group is None, -one.calls, one.label))
+    test = None if by in NOT_TESTED or len(many) > MOST_CURVES else _compared(counts)
+    return RingingAgain(whole, groups, test)
 
 
 def _largest(counts: pl.DataFrame) -> list[str | None]:

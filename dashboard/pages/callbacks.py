@@ -153,7 +153,7 @@ def group_finding(groups: list[GroupFigures], by: str, total: int) -> str:
         return f"Returns by {BY_WORDS[by]}"
     named = [group for group in groups if group.group is not None and _returned(group)]
     if not named:
-        return f"No return in any {BY_WORDS[by]}"
+        return f"Returns by {BY_WORDS[by]}" if total else f"No return in any {BY_WORDS[by]}"
     label = as_words(named[0].group or "", named[0].label)
     return f"{MOST_WORDS[by].format(label)}: {_returned(named[0]):,} of {total:,}"
 

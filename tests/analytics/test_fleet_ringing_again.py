@@ -22,12 +22,12 @@ def repair(fleet: SmallFleet, call: str, unit: str, day: str, **more: str) -> No
 def four_waits() -> SmallFleet:
     """A comes back after 10 days; B's unit is retired after 5; C is followed for 20 days; D for 100."""
     fleet = SmallFleet()
-    repair(fleet, "A", "U1", "2026-01-01", technician_id="ann")
-    fleet.call("A2", "U1", opened="2026-01-11 12:00", outcome="cancelled", technician_id="ann")
+    repair(fleet, "A", "U1", "2026-01-01", root_cause="filter_restricted")
+    fleet.call("A2", "U1", opened="2026-01-11 12:00", outcome="cancelled", root_cause="filter_restricted")
     fleet.unit("U2", retired_on=date(2026, 1, 6))
-    repair(fleet, "B", "U2", "2026-01-01", technician_id="bob")
-    repair(fleet, "C", "U3", "2026-03-22", technician_id="bob")
-    repair(fleet, "D", "U4", "2026-01-01", technician_id="bob")
+    repair(fleet, "B", "U2", "2026-01-01", root_cause="valve_seeping")
+    repair(fleet, "C", "U3", "2026-03-22", root_cause="valve_seeping")
+    repair(fleet, "D", "U4", "2026-01-01", root_cause="valve_seeping")
     fleet.ends("2026-04-11 12:00")
     return fleet.build()
 
@@ -64,12 +64,16 @@ def test_a_broken_wait_is_caught(monkeypatch: pytest.MonkeyPatch, right: str, wr
 
 
 def test_by_group_with_its_test() -> None:
-    found = four_waits().fleet.ringing_again(Filters(), by="technician")
-    assert [(curve.group, curve.calls) for curve in found.groups] == [("bob", 3), ("ann", 1)]
+    found = four_waits().fleet.ringing_again(Filters(), by="cause")
+    assert [(curve.group, curve.calls) for curve in found.groups] == [
+        ("valve_seeping", 3),
+        ("filter_restricted", 1),
+    ]
     assert [curve.points.height for curve in found.groups] == [0, 1]
     assert found.test is not None
     assert found.test.degrees == 1
-    assert four_waits().fleet.ringing_again(Filters(), by="symptom").test is None
+    for by in ("symptom", "part", "technician"):
+        assert four_waits().fleet.ringing_again(Filters(), by=by).test is None
 
 
 def test_as_of_a_day_the_return_has_not_come() -> None:
@@ -106,6 +110,6 @@ def test_a_later_closing_takes_over() -> None:
 
 def test_of_very_many_groups_only_the_largest_have_a_curve(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ringing_again, "MOST_CURVES", 1)
-    found = four_waits().fleet.ringing_again(Filters(), by="technician")
-    assert [(curve.group, curve.calls) for curve in found.groups] == [("bob", 3)]
+    found = four_waits().fleet.ringing_again(Filters(), by="cause")
+    assert [(curve.group, curve.calls) for curve in found.groups] == [("valve_seeping", 3)]
     assert (found.whole.calls, found.test) == (4, None)

@@ -91,7 +91,7 @@ class FakeFleet:
         size = self._size(filters)
         names = DEPOTS if by == "depot" else TECHNICIANS if by == "technician" else {}
         groups = [wait_curve(code, label, size // len(names)) for code, label in names.items()]
-        return RingingAgain(wait_curve(None, "all of these calls", size), groups, LogRank(9.3, 3, 0.025))
+        return RingingAgain(wait_curve(None, "all calls", size), groups, LogRank(9.3, 3, 0.025))
 
     def silence(self, filters: Filters) -> Silence:
         size = self._size(filters)

@@ -12,7 +12,7 @@ from dashboard.figures.months import by_month
 from dashboard.figures.waits import MOST_LINES, waits
 from tests.dashboard.fake_frames import month_frame, wait_curve
 
-WHOLE = wait_curve(None, "all of these calls", 4480)
+WHOLE = wait_curve(None, "all calls", 4480)
 
 
 def target(first: date) -> str:
@@ -60,7 +60,7 @@ def test_few_curves_are_drawn_and_named_and_many_are_left_to_the_table() -> None
     assert names == [*"ABCDE", "30 days"]
     many = [*few, wait_curve("f", "f", 900)]
     names = [each["text"] for each in waits(WHOLE, many, 30)["layout"]["annotations"]]
-    assert names == ["All of these c…", "30 days"]
+    assert names == ["All calls", "30 days"]
 
 
 def dots(figure: dict, symbol: str) -> list:

@@ -4,6 +4,7 @@ import pytest
 
 from analytics.filters import GROUPINGS, Filters
 from dashboard.components.grouping import group_filters
+from dashboard.pages.callbacks import group_finding
 from tests.analytics.small_fleet import SmallFleet
 
 
@@ -34,3 +35,13 @@ def test_each_number_of_a_group_has_its_calls(by: str) -> None:
     }
     assert found == {group.group: group.callback_rate.denominator for group in groups}
     assert by == "month" or None in found, "what is not recorded is a group of its own"
+
+
+def test_the_title_never_says_none_where_some_came_back_without_a_group() -> None:
+    fleet = SmallFleet()
+    fleet.call("A", opened="2026-01-02 09:00", closed="2026-01-02 11:00")
+    fleet.call("B", opened="2026-01-05 09:00", closed="2026-01-05 11:00")
+    fleet.ends("2026-06-01")
+    found = fleet.build().fleet.figures(Filters(), by="depot")
+    assert group_finding(found.groups, "depot", found.callback_rate.numerator) == "Returns by depot"
+    assert group_finding(found.groups, "depot", 0) == "No return in any depot"
