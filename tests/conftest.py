@@ -1,6 +1,13 @@
 """What holds for every test: with --skips-fail a test that could not run fails the run."""
 
+import hypothesis
 import pytest
+
+# The same examples at every run, so that a run fails for the change it checks and for nothing else;
+# `--hypothesis-profile=explore` looks further.
+hypothesis.settings.register_profile("same", derandomize=True)
+hypothesis.settings.register_profile("explore", derandomize=False)
+hypothesis.settings.load_profile("same")
 
 ALLOWED_SKIPS: dict[str, str] = {}
 """Tests that may be skipped, by node id, each with the reason why nothing is lost."""
