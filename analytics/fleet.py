@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 
 from analytics.filters import Filters
-from analytics.fleet_records import FleetRecords
+from analytics.fleet_comparing import FleetComparing
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.counting import counts_by_month, totals
@@ -16,7 +16,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetRecords):
+class Fleet(FleetComparing):
     """Questions about the calls in a store. Read-only; safe to share between threads.
 
     Parameters

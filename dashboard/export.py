@@ -29,6 +29,9 @@ class Keepable(Protocol):
     def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
         """Return a table in pieces."""
 
+    def opening(self, address: Address) -> list[str]:
+        """Return the sentences that a table has to open with."""
+
     def figure(self, name: str, address: Address) -> dict[str, Any]:
         """Return a chart."""
 
@@ -40,7 +43,7 @@ def register(server: Flask, kept: Keepable) -> None:
     def export_csv() -> Response:
         name, address = _asked(kept, "table", kept.tables)
         named = f'attachment; filename="{name}-{kept.generation()}.csv"'
-        body = stream_with_context(_stream(kept.table(name, address)))
+        body = stream_with_context(_stream(kept.table(name, address), kept.opening(address)))
         return Response(
             body, mimetype="text/csv", headers={"Content-Disposition": named, "Cache-Control": "no-store"}
         )
@@ -64,8 +67,10 @@ def _asked(kept: Keepable, parameter: str, known: tuple[str, ...]) -> tuple[str,
     return name, address
 
 
-def _stream(frames: Iterator[pl.DataFrame]) -> Iterator[bytes]:
+def _stream(frames: Iterator[pl.DataFrame], opening: list[str]) -> Iterator[bytes]:
     yield BOM  # so that a spreadsheet reads the file as UTF-8
+    if opening:
+        yield safe_csv(pl.DataFrame({"": opening}), header=False).encode()
     try:
         for at, frame in enumerate(frames):
             yield safe_csv(frame, header=at == 0).encode()

@@ -4,6 +4,7 @@ import argparse
 from typing import Protocol
 
 from analytics.commands import (
+    compare,
     demo,
     figures,
     go_back,
@@ -36,6 +37,7 @@ COMMANDS: tuple[Command, ...] = (
     propose,
     load,
     figures,
+    compare,
     how_soon,
     silence,
     serve,

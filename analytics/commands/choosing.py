@@ -23,8 +23,8 @@ MOST_NAMED = 40
 """How many values a message lists."""
 
 
-def add_filters(parser: argparse.ArgumentParser, by: bool = True) -> None:
-    """Add the options: one for each choice of `Filters`, and --by."""
+def add_counting(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say what counts as a callback, and as of when."""
     windows = ", ".join(map(str, WINDOWS_DAYS))
     parser.add_argument(
         "--window",
@@ -42,6 +42,11 @@ def add_filters(parser: argparse.ArgumentParser, by: bool = True) -> None:
     parser.add_argument(
         "--as-of", metavar="DATE", type=day, help="as the records stood at the end of this day"
     )
+
+
+def add_filters(parser: argparse.ArgumentParser, by: bool = True) -> None:
+    """Add the options: one for each choice of `Filters`, and --by."""
+    add_counting(parser)
     if by:
         parser.add_argument(
             "--by", metavar="FIELD", choices=GROUPINGS, help=f"also by group: {', '.join(GROUPINGS)}"

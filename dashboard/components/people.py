@@ -8,6 +8,17 @@ CAN_NOT_SAY = (
     "use them to choose which calls to read together."
 )
 
+COMPARED_CAN_NOT_SAY = (
+    "These figures can not say who works well. They are adjusted for what was known before the visit, "
+    "but not for what the records do not hold: a hard round, a bad batch of parts, who gets sent back to the "
+    "worst cases. They are evidence for a conversation, not a verdict, and not fit for pay or discipline."
+)
+
+
+def about_people_compared() -> list[str]:
+    """Return the sentence that opens a comparison of technicians."""
+    return [COMPARED_CAN_NOT_SAY]
+
 
 def about_people(filters: Filters, by: str = "") -> list[str]:
     """Return the sentence where a view is about one technician or compares several, else nothing."""

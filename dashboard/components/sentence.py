@@ -70,9 +70,9 @@ def sentence(address: Address, choices: Mapping[str, pl.DataFrame], path: str) -
         " ",
         _month_choice("to", filters.closed_to, months, "to"),
         "; ",
-        _window_choice(filters),
+        window_choice(filters),
         " ",
-        _match_choice(filters),
+        match_choice(filters),
         " counts. ",
     ]
     if filters != Filters():
@@ -155,14 +155,16 @@ def _bound(chosen: date, name: str) -> str:
     return month(chosen) if whole else day(chosen)
 
 
-def _window_choice(filters: Filters) -> Choice:
+def window_choice(filters: Filters) -> Choice:
+    """Return the choice of the window."""
     default = Filters.window_days
     options: list[Option] = [("" if days == default else str(days), f"{days} days") for days in WINDOWS_DAYS]
     value = "" if filters.window_days == default else str(filters.window_days)
     return Choice("filter-within", "within", options, value, before="a return within")
 
 
-def _match_choice(filters: Filters) -> Choice:
+def match_choice(filters: Filters) -> Choice:
+    """Return the choice of what a return has to be about."""
     options: list[Option] = [
         ("" if match == Filters.match else match, MATCH_WORDS[match]) for match in MATCHES
     ]

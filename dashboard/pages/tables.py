@@ -8,16 +8,21 @@ import polars as pl
 from analytics.filters import GROUPINGS
 from analytics.fleet import Fleet
 from analytics.questions.answers import GroupFigures
+from analytics.questions.comparison import PERIODS, Comparison, periods_of
+from analytics.questions.expected import COMPARED
 from analytics.questions.subsets import SUBSETS
 from analytics.rates import Rate
 from dashboard.address import Address, to_calls
 from dashboard.components.filter_words import in_words
 from dashboard.components.grouping import BY_WORDS
+from dashboard.components.people import about_people, about_people_compared
+from dashboard.figures.funnel import funnel
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
+from dashboard.pages.compare import in_order
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -85,11 +90,17 @@ def _once(
     return lambda fleet, address: iter([ask(fleet, address)])
 
 
+def _compared(fleet: Fleet, address: Address) -> Comparison:
+    by = address.one_of("by", COMPARED, "depot")
+    return fleet.compared(address.filters, by, address.one_of("period", periods_of(by), PERIODS[0]))
+
+
 TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "calls": _calls,
     "returns": _returns,
     "groups": _groups,
     "waits": _waits,
+    "compared": _once(lambda fleet, address: in_order(_compared(fleet, address))),
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
@@ -142,11 +153,17 @@ def _waits_figure(fleet: Fleet, address: Address) -> Figure:
     return waits(found.whole, found.groups, address.filters.window_days)
 
 
+def _funnel_figure(fleet: Fleet, address: Address) -> Figure:
+    found = _compared(fleet, address)
+    return funnel(found, named=found.by != "technician")
+
+
 FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "months": _months_figure,
     "groups": _groups_figure,
     "spoiled": _spoiled_figure,
     "waits": _waits_figure,
+    "funnel": _funnel_figure,
 }
 
 
@@ -154,6 +171,7 @@ TITLES = {
     "months": "Share of repairs that came back, by month of closing",
     "groups": "Share of repairs that came back, by {by}",
     "waits": "Share of repairs that came back, by days since closing",
+    "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
 }
 
@@ -184,6 +202,14 @@ class Kept:
     def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
         """Return a table in pieces."""
         return TABLES[name](self._fleet.for_one_page(), address)
+
+    def opening(self, address: Address) -> list[str]:
+        """Return what a table about people can not say; nothing for any other."""
+        by = address.options.get("by", "")
+        adjusted = address.options.get("table") == "compared"
+        return (
+            about_people_compared() if adjusted and by == "technician" else about_people(address.filters, by)
+        )
 
     def figure(self, name: str, address: Address) -> Figure:
         """Return a chart, with its title and what it is about."""

@@ -14,6 +14,7 @@ import numpy as np
 
 from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 from analytics.fleet import Fleet
+from analytics.questions.expected import COMPARED
 from analytics.store import Store
 from dashboard.address import LIST_PARAMETERS
 from dashboard.app import create_app
@@ -97,6 +98,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "one call": (QUICK_MS, lambda: record("call")),
         "one unit": (QUICK_MS, lambda: record("unit")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
+        "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "silence": (STATISTICAL_MS, lambda: ("/silence", "")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),

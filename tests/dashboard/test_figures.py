@@ -7,9 +7,11 @@ import plotly.graph_objects as go
 import polars as pl
 import pytest
 
+from dashboard.figures.funnel import funnel
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.months import by_month
 from dashboard.figures.waits import MOST_LINES, waits
+from tests.dashboard.fake_comparing import comparison
 from tests.dashboard.fake_frames import month_frame, wait_curve
 
 WHOLE = wait_curve(None, "all calls", 4480)
@@ -36,6 +38,9 @@ GROUPS = pl.DataFrame(
         by_month(month_frame(), target),
         by_month(month_frame(1, strange=0, young=0), target),
         by_month(month_frame().clear(), target),
+        funnel(comparison("depot"), named=True),
+        funnel(comparison("technician"), named=False),
+        funnel(comparison("depot", calls=0), named=True),
         intervals(GROUPS, 0.07),
         intervals(GROUPS.clear()),
         waits(WHOLE, [], 30),

@@ -1,0 +1,131 @@
+"""Which calls would be expected to come back, from what was known before the technician acted."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import duckdb
+import numpy as np
+import polars as pl
+from scipy.special import expit
+
+from analytics import queries
+from analytics.errors import BadQuestion
+from analytics.questions.selecting import Selection, ground, selection
+from analytics.statistics.logistic import Answers, Fit, WithoutGroups, fit, fits_without
+
+KNOWN = ("kind", "unit_age", "product_line", "supply", "payer", "month", "follows")
+"""What was known when the technician set out, and nothing that he found, did or wrote down."""
+OWN_ANSWER = {"product_family": "product_line"}
+"""The answer that is the field compared, and stays out of its model."""
+COMPARED = ("technician", "depot", "part", "product_family")
+CHOSEN_BY = {
+    "technician": "technicians",
+    "depot": "depots",
+    "part": "parts",
+    "product_family": "product_families",
+}
+"""Which filter chooses a group."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """Judged calls with what was known before.
+
+    Parameters
+    ----------
+    calls : DataFrame
+        Rows of metrics/known_before, in order of closing.
+    came_back : array of bool, shape (calls,)
+    unit : array of int, shape (calls,)
+        Numbers of the units, from 0.
+    """
+
+    calls: pl.DataFrame
+    came_back: np.ndarray
+    unit: np.ndarray
+    _models: dict[str | None, tuple[Answers, Fit]] = field(default_factory=dict, repr=False)
+
+    def model(self, compared: str) -> tuple[Answers, Fit]:
+        """Return the design that a comparison of this field may use, and the fit to all calls, made once."""
+        own = OWN_ANSWER.get(compared)
+        if own not in self._models:
+            names = [name for name in KNOWN if name != own]
+            codes = self.calls.select(pl.col(names).fill_null("").rank("dense").cast(pl.Int64) - 1).to_numpy()
+            answers = Answers.of(codes, [int(level) + 1 for level in codes.max(axis=0, initial=0)])
+            self._models[own] = answers, _fitted(answers, self.came_back)
+        return self._models[own]
+
+
+def known_before(cursor: duckdb.DuckDBPyConnection, values: dict[str, Any]) -> Known:
+    """Read the judged calls of a selection with what was known of them before."""
+    calls = queries.frame(cursor, "metrics/known_before", values)
+    unit = calls["unit_hash"].rank("dense").cast(pl.Int64).to_numpy() - 1
+    return Known(calls, calls["came_back"].to_numpy().astype(bool), unit)
+
+
+def _fitted(answers: Answers, came_back: np.ndarray) -> Fit:
+    """Fit to calls, those with the same answers taken together first."""
+    columns = pl.DataFrame(answers.columns).with_columns(pl.Series("came_back", came_back))
+    names = columns.columns[:-1]
+    cells = columns.group_by(names).agg(pl.col("came_back").sum().alias("happened"), pl.len().alias("calls"))
+    design = Answers(cells.select(names).to_numpy(), answers.width)
+    return fit(design, cells["happened"].to_numpy(), cells["calls"].to_numpy())
+
+
+def without(
+    known: Known, compared: str, member: np.ndarray, group: np.ndarray, groups: int
+) -> tuple[WithoutGroups, np.ndarray]:
+    """Return the fits without each group, and what each membership's call was expected to do."""
+    answers, whole = known.model(compared)
+    apart = fits_without(whole, answers, known.came_back, member, group, groups)
+    moved = apart.coefficients[group]
+    scores = moved[:, 0] + np.take_along_axis(moved, answers.columns[member], axis=1).sum(axis=1)
+    return apart, expit(scores)
+
+
+def expected_returns(
+    cursor: duckdb.DuckDBPyConnection, chosen: Selection, compared: str, group: str
+) -> pl.DataFrame:
+    """Return a group's judged calls, each with how likely its return was from a fit without the group.
+
+    Parameters
+    ----------
+    cursor : duckdb.DuckDBPyConnection
+    chosen : Selection
+        Which calls; its own choice of the field compared is set aside for the fit.
+    compared : str
+        One of `COMPARED`.
+    group : str
+        Code of the group.
+
+    Returns
+    -------
+    DataFrame
+        Columns call_id, closed_at, unit_hash, came_back (bool), expected (0..1), in order of closing.
+
+    Raises
+    ------
+    BadQuestion
+        When groups of that kind are not compared.
+    """
+    if compared not in COMPARED:
+        raise BadQuestion(f"'{compared}' is not compared. Choose one of {', '.join(COMPARED)}.")
+    everybody = chosen.filters.but(**{CHOSEN_BY[compared]: ()})
+    known = known_before(cursor, selection(cursor, ground(cursor), everybody).values)
+    columns = ["call_id", "closed_at", "unit_hash", "came_back"]
+    if known.calls.is_empty():
+        return known.calls.select(*columns, pl.lit(0.0).alias("expected"))
+    belongs = memberships(cursor, known, compared).filter(pl.col("code") == group)
+    member = belongs["call"].to_numpy().astype(np.int64)
+    _, expected = without(known, compared, member, np.zeros_like(member), 1)
+    return known.calls.select(columns)[member].with_columns(pl.Series("expected", expected))
+
+
+def memberships(cursor: duckdb.DuckDBPyConnection, known: Known, compared: str) -> pl.DataFrame:
+    """Return which calls belong to which group: columns call (row of `known`) and code; else no row."""
+    belongs = ("technician", "depot", "product_family", "part_set")
+    rows = known.calls.select(pl.int_range(pl.len()).alias("call"), *belongs)
+    if compared != "part":
+        return rows.select("call", pl.col(compared).alias("code")).drop_nulls()
+    sets = queries.frame(cursor, "metrics/part_codes")
+    return rows.join(sets, on="part_set").select("call", "code").sort("call", "code")
