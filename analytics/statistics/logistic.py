@@ -13,7 +13,7 @@ Integers = NDArray[np.int64]
 RIDGE = 1.0
 """Penalty on each coefficient but the intercept: that of a standard normal prior, so that a level with few
 calls is pulled to the average and one without a return still has an expectation."""
-WEAKEST = 1e-3
+WEAKEST = 1e-5
 """Penalty on the intercept, about the share of all: next to nothing, but where nothing or everything came
 back it keeps the estimate finite."""
 MOST_STEPS = 50
