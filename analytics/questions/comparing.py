@@ -66,9 +66,10 @@ def comparisons(
         if belongs.is_empty():
             continue
         fitted = expectations(*of_groups(known, belongs), by)
+        replicates = Replicates.of(fitted)
         labels = group_labels(cursor, by, list(fitted.codes))
         for period in periods_of(by):
-            found[by, period] = compared(fitted, by, period, until, labels)
+            found[by, period] = compared(fitted, replicates, by, period, until, labels)
     return found
 
 
@@ -84,22 +85,18 @@ def of_groups(known: Known, belongs: pl.DataFrame) -> tuple[Known, pl.DataFrame]
 
 
 def compared(
-    fitted: Expectations, by: str, period: str, until: datetime, labels: dict[str | None, str]
+    fitted: Expectations,
+    replicates: Replicates,
+    by: str,
+    period: str,
+    until: datetime,
+    labels: dict[str | None, str],
 ) -> Comparison:
     """Set the groups of one period beside each other."""
     since = beginning(until, period)
     recent, within = fitted.within(since)
     calls, observed, wanted = fitted.counts(within)
     there = calls > 0
-    replicates = Replicates.of(
-        fitted.known,
-        fitted.answers,
-        fitted.whole,
-        fitted.apart,
-        fitted.member,
-        fitted.group,
-        fitted.expected,
-    )
     errors = replicates.errors(within)[there]
     codes = [code for code, kept in zip(fitted.codes, there, strict=True) if kept]
     groups, spread, between = beside(calls[there], observed[there], wanted[there], errors, fitted.dispersion)

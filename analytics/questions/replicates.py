@@ -4,18 +4,31 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import sparse
+from scipy import sparse, stats
 
-from analytics.statistics.logistic import Answers, Fit, WithoutGroups, sums_by_group
+from analytics.statistics.logistic import sums_by_group
 
 if TYPE_CHECKING:
-    from analytics.questions.expected import Known
+    from analytics.questions.expectations import Expectations
 
 REPLICATES = 200
 SEED = 20_260_301
 LEAST_COUNT = 0.5
 """Stands in for a sample without a return, so that its logarithm exists."""
 LEAST_EXPECTED = 1e-9
+MOST_TIMES = 12
+
+
+def _times_by_chance() -> np.ndarray:
+    """How many times a unit is drawn, by a number of 16 bits: a Poisson count of mean 1."""
+    chances = stats.poisson.cdf(np.arange(MOST_TIMES), 1.0)
+    return np.searchsorted(chances, (np.arange(65_536) + 0.5) / 65_536).astype(np.float32)
+
+
+def draw(units: int, replicates: int) -> np.ndarray:
+    """Draw how many times each unit is in each sample, shape (units, replicates); the same at every call."""
+    chance = np.random.default_rng(SEED).integers(0, 65_536, (units, replicates), dtype=np.uint16)
+    return _times_by_chance()[chance]
 
 
 @dataclass(frozen=True)
@@ -56,20 +69,12 @@ class Replicates:
     inverse: np.ndarray
 
     @classmethod
-    def of(
-        cls,
-        known: "Known",
-        answers: Answers,
-        whole: Fit,
-        apart: WithoutGroups,
-        member: np.ndarray,
-        group: np.ndarray,
-        expected: np.ndarray,
-    ) -> "Replicates":
+    def of(cls, fitted: "Expectations") -> "Replicates":
         """Draw the samples for calls in groups."""
+        known, answers, member = fitted.known, fitted.answers, fitted.member
         calls, units = len(known.came_back), int(known.unit.max()) + 1
-        drawn = np.random.default_rng(SEED).poisson(1.0, (units, REPLICATES)).astype(np.float64)
-        score = known.came_back - whole.expected(answers)
+        drawn = draw(units, REPLICATES)
+        score = known.came_back - fitted.whole.expected(answers)
         columns = np.concatenate([np.zeros((calls, 1), dtype=np.int64), answers.columns], axis=1)
         wide = columns.shape[1]
         scores = sparse.csr_matrix(
@@ -79,13 +84,13 @@ class Replicates:
         return cls(
             drawn,
             known.unit[member],
-            group,
+            fitted.group,
             known.came_back[member].astype(np.float64),
-            expected,
+            fitted.expected,
             score[member],
             columns[member],
             scores.T @ (drawn - 1),
-            apart.inverse,
+            fitted.apart.inverse,
         )
 
     def errors(self, within: np.ndarray) -> np.ndarray:

@@ -23,16 +23,14 @@ def fitted():
 
 
 def errors(fitted):
-    made = Replicates.of(
-        fitted.known, fitted.answers, fitted.whole, fitted.apart, fitted.member, fitted.group, fitted.expected
-    )
+    made = Replicates.of(fitted)
     return made.errors(np.ones(len(fitted.member), dtype=bool))
 
 
 def errors_by_whole_fits(fitted, samples):
     """Draw units, fit anew without each group, and take observed over expected: the long way."""
     known, groups = fitted.known, len(fitted.codes)
-    drawn = np.random.default_rng(replicates.SEED).poisson(1.0, (known.unit.max() + 1, samples))
+    drawn = replicates.draw(known.unit.max() + 1, samples)
     logs = np.empty((groups, samples))
     for sample in range(samples):
         times = drawn[known.unit, sample].astype(float)
@@ -62,7 +60,9 @@ def test_interval_that_takes_calls_for_independent_is_narrower_where_units_diffe
 
 
 def test_few_returns_get_the_interval_of_a_poisson_count(fitted):
-    found = compared(fitted, "technician", "year", UNTIL, {code: code for code in fitted.codes})
+    found = compared(
+        fitted, Replicates.of(fitted), "technician", "year", UNTIL, {code: code for code in fitted.codes}
+    )
     few = found.groups.filter(pl.col("came_back") < 10)
     assert few.height
     assert few["assumes_independent"].all()
@@ -76,10 +76,20 @@ def test_nobody_with_fewer_than_20_calls_is_ranked(fitted):
     known = known_at(calls_of(small, 5), UNTIL)
     belongs = known.calls.select(pl.int_range(pl.len()).alias("call"), pl.col("technician").alias("code"))
     one = expectations(known, belongs, "technician")
-    groups = compared(one, "technician", "year", UNTIL, {code: code for code in one.codes}).groups
+    groups = compared(
+        one, Replicates.of(one), "technician", "year", UNTIL, {code: code for code in one.codes}
+    ).groups
     few = groups.filter(pl.col("calls") < 20)
     assert few.height > 3
     assert not few["ranked"].any()
     assert few["shrunk"].is_null().all()
     assert few["p_adjusted"].is_null().all()
     assert groups.filter(pl.col("calls") >= 20)["ranked"].all()
+
+
+def test_units_are_drawn_a_poisson_number_of_times():
+    drawn = replicates.draw(5000, 100)
+    assert drawn.mean() == pytest.approx(1.0, abs=0.01)
+    assert drawn.var() == pytest.approx(1.0, abs=0.02)
+    assert (drawn == 0).mean() == pytest.approx(np.exp(-1), abs=0.003)
+    assert np.array_equal(drawn, replicates.draw(5000, 100))
