@@ -6,9 +6,8 @@ import polars as pl
 from dash import html
 from dash.development.base_component import Component
 
-from analytics.filters import Filters
 from analytics.questions.repeat_units import GROUPED, LEAST_AT_RISK, LEAST_CALLS, CallCourse, RepeatUnits
-from dashboard.address import href, to_calls, to_unit
+from dashboard.address import href, to_unit
 from dashboard.components.answer import Words, answer
 from dashboard.components.attributes import spoken
 from dashboard.components.cautions import caution_list
@@ -89,9 +88,8 @@ def _in_words(found: RepeatUnits) -> Words:
 
 
 def _about(found: RepeatUnits) -> Words:
-    calls = html.A(counted(found.calls, "repair call"), href=to_calls(Filters(), "all"))
-    a_year = found.calls / found.years
-    return [calls, f" in {number(found.years)} unit-years watched: {a_year:.2f} a unit and year."]
+    calls, a_year = counted(found.calls, "repair call"), found.calls / found.years
+    return [f"{calls} in {number(found.years)} unit-years watched: {a_year:.2f} a unit and year."]
 
 
 def _list(view: View, found: RepeatUnits, rows: pl.DataFrame, total: int, at: int, by: str) -> Component:
@@ -168,15 +166,21 @@ def _curves(found: RepeatUnits, by: str) -> Component:
             chart("recurrences", recurrences(found.whole, groups, since(found)), shows),
             _marks([found.whole, *groups], by),
         ],
-        lead="Mean number of repair calls a unit since installation; grey: 95% interval of all units."
-        if found.by_age
-        else "No day of installation is recorded: years are counted from the first date of the records.",
+        lead=_lead(found),
         tools=[
             keep_png(href("/figure.json", None, chart="recurrences", by=kept), "calls-a-unit", "curve"),
             keep_csv(href("/export.csv", None, table="recurrences", by=kept), "curve"),
         ],
         id="curves",
     )
+
+
+def _lead(found: RepeatUnits) -> str:
+    if not found.by_age:
+        return "No day of installation is recorded: years are counted from the first date of the records."
+    from_years = found.whole.from_years
+    start = "installation" if from_years == 0 else f"year {from_years:.1f}, before which too few were watched"
+    return f"Mean number of repair calls a unit since {start}; grey: 95% interval of all units."
 
 
 def since(found: RepeatUnits) -> str:
@@ -210,17 +214,18 @@ def _marks(courses: list[CallCourse], by: str) -> Table:
         column("Calls", "number"),
         *[column(f"By year {year:.0f}", "rate" if year == 5 else "number") for year in years],
     ]
-    rows = [_mark_row(each, by, whole=not n) for n, each in enumerate(courses)]
+    rows = [_mark_row(each, whole=not n) for n, each in enumerate(courses)]
     return Table("Repair calls a unit by age, with 95% intervals", columns, rows, layout="stack")
 
 
-def _mark_row(each: CallCourse, by: str, whole: bool) -> list[Cell]:
+def _mark_row(each: CallCourse, whole: bool) -> list[Cell]:
     name = "All" if whole else capital(as_words(each.group or "", each.label))
-    calls: Cell = number(each.calls)
-    if by == "product_family" and not whole:
-        target = to_calls(Filters(product_families=(each.group or "",)), "all")
-        calls = link(number(each.calls), target, f"{number(each.calls)} calls, {name}")
-    return [name, number(each.units), calls, *[_mark(row) for row in each.marks.iter_rows(named=True)]]
+    return [
+        name,
+        number(each.units),
+        number(each.calls),
+        *[_mark(row) for row in each.marks.iter_rows(named=True)],
+    ]
 
 
 def _mark(row: dict[str, Any]) -> Cell:
