@@ -1,6 +1,17 @@
 """The pages, one module per question, in the order of the navigation."""
 
-from dashboard.pages import call, callbacks, calls, compare, data, how_soon, silence, summary, unit
+from dashboard.pages import (
+    call,
+    callbacks,
+    calls,
+    compare,
+    data,
+    how_soon,
+    repeat_units,
+    silence,
+    summary,
+    unit,
+)
 from dashboard.pages.view import Page
 
 PAGES: tuple[Page, ...] = (
@@ -9,6 +20,7 @@ PAGES: tuple[Page, ...] = (
     compare.PAGE,
     how_soon.PAGE,
     silence.PAGE,
+    repeat_units.PAGE,
     calls.PAGE,
     data.PAGE,
     call.PAGE,

@@ -10,6 +10,7 @@ from analytics.fleet import Fleet
 from analytics.questions.answers import GroupFigures
 from analytics.questions.comparison import PERIODS, Comparison, periods_of
 from analytics.questions.expected import COMPARED
+from analytics.questions.repeat_units import GROUPED
 from analytics.questions.subsets import SUBSETS
 from analytics.rates import Rate
 from dashboard.address import Address, to_calls
@@ -20,9 +21,11 @@ from dashboard.figures.funnel import funnel
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
+from dashboard.figures.recurrences import recurrences
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
+from dashboard.pages.repeat_units import since
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -67,6 +70,17 @@ def _waits(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
         yield curve.points.select(group, pl.lit(curve.label).alias("label"), pl.all())
 
 
+def _repeat_units(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    return _pages(lambda at: fleet.repeat_unit_list(at, ROWS_AT_ONCE))
+
+
+def _recurrences(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    found = fleet.repeat_units()
+    for at, course in enumerate([found.whole, *found.groups[address.one_of("by", GROUPED, GROUPED[0])]]):
+        group = pl.lit("all" if not at else course.group, dtype=pl.String).alias("group")
+        yield course.points.select(group, pl.lit(course.label).alias("label"), pl.all())
+
+
 def _group_row(by: str, group: GroupFigures) -> dict[str, object]:
     rate, any_rate = group.callback_rate, group.callback_rate_any
     return {
@@ -101,6 +115,8 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "groups": _groups,
     "waits": _waits,
     "compared": _once(lambda fleet, address: in_order(_compared(fleet, address))),
+    "repeat_units": _repeat_units,
+    "recurrences": _recurrences,
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
@@ -158,12 +174,18 @@ def _funnel_figure(fleet: Fleet, address: Address) -> Figure:
     return funnel(found, named=found.by != "technician")
 
 
+def _recurrences_figure(fleet: Fleet, address: Address) -> Figure:
+    found = fleet.repeat_units()
+    return recurrences(found.whole, found.groups[address.one_of("by", GROUPED, GROUPED[0])], since(found))
+
+
 FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "months": _months_figure,
     "groups": _groups_figure,
     "spoiled": _spoiled_figure,
     "waits": _waits_figure,
     "funnel": _funnel_figure,
+    "recurrences": _recurrences_figure,
 }
 
 
@@ -172,6 +194,7 @@ TITLES = {
     "groups": "Share of repairs that came back, by {by}",
     "waits": "Share of repairs that came back, by days since closing",
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
+    "recurrences": "Repair calls a unit, by age of the units",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
 }
 

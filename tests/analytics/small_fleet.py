@@ -36,7 +36,7 @@ CODED = {
     "visits": {"result": "visit_result"},
     "checks": {"check": "check", "finding": "finding", "state": "check_state"},
     "parts": {"part": "part"},
-    "units": {"filter_kind": "filter_kind", "water_supply": "supply_type"},
+    "units": {"filter_kind": "filter_kind", "water_supply": "supply_type", "shutoff_valve": "shutoff_valve"},
     "follow_ups": {"answer": "follow_up_answer"},
 }
 SEASONS = re.compile(r"spring|summer|autumn|winter|christmas|holidays")

@@ -101,6 +101,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "silence": (STATISTICAL_MS, lambda: ("/silence", "")),
+        "repeat units": (STATISTICAL_MS, lambda: ("/repeat-units", f"&page={rng.randint(1, 50)}")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),
     }
 

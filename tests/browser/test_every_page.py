@@ -17,6 +17,7 @@ ADDRESSES = {
     "callbacks": "/callbacks",
     "how soon": "/how-soon",
     "silence": "/silence",
+    "repeat units": "/repeat-units?by=shutoff_valve",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",
