@@ -1,12 +1,24 @@
 """The pages, one module per question, in the order of the navigation."""
 
-from dashboard.pages import call, callbacks, calls, compare, data, how_soon, silence, summary, unit
+from dashboard.pages import (
+    call,
+    callbacks,
+    calls,
+    compare,
+    data,
+    first_visit,
+    how_soon,
+    silence,
+    summary,
+    unit,
+)
 from dashboard.pages.view import Page
 
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
     callbacks.PAGE,
     compare.PAGE,
+    first_visit.PAGE,
     how_soon.PAGE,
     silence.PAGE,
     calls.PAGE,

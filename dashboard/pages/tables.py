@@ -23,6 +23,7 @@ from dashboard.figures.months import by_month
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
+from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -111,6 +112,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "recording": _once(
         lambda fleet, address: fleet.recording(address.one_of("by", ("depot", "technician"), "depot"))
     ),
+    **TABLES_OF_WORK,
 }
 
 
@@ -164,6 +166,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "spoiled": _spoiled_figure,
     "waits": _waits_figure,
     "funnel": _funnel_figure,
+    **FIGURES_OF_WORK,
 }
 
 
@@ -173,6 +176,7 @@ TITLES = {
     "waits": "Share of repairs that came back, by days since closing",
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
+    **TITLES_OF_WORK,
 }
 
 

@@ -99,6 +99,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "one unit": (QUICK_MS, lambda: record("unit")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
+        "first visit": (STATISTICAL_MS, lambda: ("/first-visit", f"&by={rng.choice(GROUPINGS)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "silence": (STATISTICAL_MS, lambda: ("/silence", "")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),

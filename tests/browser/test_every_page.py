@@ -15,6 +15,7 @@ RULES = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'bes
 ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
+    "first visit": "/first-visit",
     "how soon": "/how-soon",
     "silence": "/silence",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
