@@ -2,9 +2,12 @@
 
 import polars as pl
 
+from analytics.cost_assumptions import CostAssumptions
 from analytics.filters import Filters
 from analytics.fleet_records import FleetRecords
-from analytics.questions import first_visit, parts_aboard
+from analytics.questions import cost_sums, costs, first_visit, parts_aboard
+from analytics.questions.cost_sums import CostSums, Work
+from analytics.questions.costs import Costs
 from analytics.questions.first_visit import FirstVisit
 from analytics.questions.reading import Reading
 
@@ -46,6 +49,59 @@ class FleetWork(FleetRecords):
         read = self._read()
         trips = self._second_trips(read, filters)
         return parts_aboard.with_step(trips, parts_aboard.parts_aboard(read.cursor, trips)).drop("row_id")
+
+    def costs(self, filters: Filters, by: str = "cause", assumed: CostAssumptions | None = None) -> Costs:
+        """What returns cost, in all and by group, and what halving the excess of groups would save.
+
+        Parameters
+        ----------
+        filters : Filters
+            Which repairs, window and match.
+        by : str
+            cause (found on the repair that came back), final_cause (of the string of returns), depot or
+            product_family.
+        assumed : CostAssumptions, optional
+            Instead of those that come with the program.
+
+        Raises
+        ------
+        BadQuestion
+            When costs are not given by that.
+        """
+        costs.check_grouping(by)
+        read = self._read()
+        done = self._work(read)
+        sums: CostSums = read.once(
+            ("cost_sums", filters, by),
+            lambda: cost_sums.cost_sums(read.cursor, read.chosen(filters), done, by),
+        )
+        counts, labels = read.once(
+            ("cost_groups", filters, by),
+            lambda: cost_sums.groups_of(read.cursor, read.chosen(filters), sums, by),
+        )
+        return costs.costs(sums, counts, labels, done, assumed or CostAssumptions.usual(), by)
+
+    def costed_returns(
+        self, filters: Filters, by: str = "cause", assumed: CostAssumptions | None = None
+    ) -> pl.DataFrame:
+        """Return the returns behind `costs` one by one, with what each took and cost.
+
+        Returns
+        -------
+        pl.DataFrame
+            Columns call_id, return_call_id, group, final_cause, visits, minutes, untimed (visits),
+            part_money, unpriced (parts), cost.
+        """
+        costs.check_grouping(by)
+        read = self._read()
+        done = self._work(read)
+        rows = cost_sums.returns_of(read.cursor, read.chosen(filters), done, by)[1]
+        return costs.priced(rows, assumed or CostAssumptions.usual(), done)
+
+    @staticmethod
+    def _work(read: Reading) -> Work:
+        # depends on no choice and on no assumption, and takes longer to read than a page may take
+        return read.once(("work_of_returns",), lambda: cost_sums.work(read.cursor))
 
     @staticmethod
     def _second_trips(read: Reading, filters: Filters) -> pl.DataFrame:

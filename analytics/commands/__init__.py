@@ -5,6 +5,7 @@ from typing import Protocol
 
 from analytics.commands import (
     compare,
+    costs,
     demo,
     figures,
     first_visit,
@@ -42,6 +43,7 @@ COMMANDS: tuple[Command, ...] = (
     first_visit,
     how_soon,
     silence,
+    costs,
     serve,
     set_aside,
     phrases,

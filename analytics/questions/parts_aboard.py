@@ -16,11 +16,11 @@ from analytics.statistics.intervals import wilson
 MOST_ABOARD = 10
 """Parts in the best set: what one more shelf holds (our convention)."""
 
-SINGLE_SCHEMA = {
+SINGLE_SCHEMA: dict[str, Any] = {
     "part": pl.String, "label": pl.String, "fitted": pl.Int64, "saved": pl.Int64,
     "share": pl.Float64, "low": pl.Float64, "high": pl.Float64,
 }  # fmt: skip
-BEST_SCHEMA = {
+BEST_SCHEMA: dict[str, Any] = {
     "step": pl.Int64, "parts": pl.List(pl.String), "labels": pl.List(pl.String), "added": pl.Int64,
     "saved": pl.Int64, "share": pl.Float64, "low": pl.Float64, "high": pl.Float64,
 }  # fmt: skip
@@ -102,7 +102,7 @@ def _single(sets: pl.DataFrame, known: int, words: dict[str, str]) -> pl.DataFra
         .with_columns(pl.col("part").replace_strict(words, default=pl.col("part")).alias("label"))
         .sort("saved", "fitted", "label", descending=[True, True, False])
     )
-    return _of_known(rows, known).select(SINGLE_SCHEMA.keys()).cast(SINGLE_SCHEMA)  # type: ignore[arg-type]
+    return _of_known(rows, known).select(SINGLE_SCHEMA.keys()).cast(SINGLE_SCHEMA)
 
 
 def _best(sets: pl.DataFrame, known: int, words: dict[str, str]) -> pl.DataFrame:

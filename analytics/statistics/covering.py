@@ -33,8 +33,8 @@ def greedy_cover(needs: ArrayLike, counts: ArrayLike, most: int) -> list[tuple[l
 
     Examples
     --------
-    >>> greedy_cover([[True, False], [False, True], [True, True]], [5, 2, 4], most=2)
-    [([0], 5), ([1], 11)]
+    >>> greedy_cover([[True, False], [False, True], [True, True]], [9, 2, 4], most=2)
+    [([0], 9), ([1], 15)]
     """
     asked, often = np.asarray(needs, dtype=bool), np.asarray(counts, dtype=np.int64)
     steps: list[tuple[list[int], int]] = []

@@ -6,9 +6,12 @@ import polars as pl
 
 from analytics.filters import GROUPINGS
 from analytics.fleet import Fleet
+from analytics.questions.costs import COSTED_BY, Costs
 from analytics.questions.first_visit import FirstVisit, FirstVisits
 from analytics.rates import Rate
 from dashboard.address import Address
+from dashboard.components.assumed import assumed_in
+from dashboard.components.money import money
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure
 from dashboard.words import capital, listed, number, percent
@@ -51,6 +54,27 @@ def _second_trips(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     yield fleet.second_trips(address.filters)
 
 
+def _costed(fleet: Fleet, address: Address) -> Costs:
+    by = address.one_of("by", COSTED_BY, "cause")
+    return fleet.costs(address.filters, by, assumed_in(address)[0])
+
+
+def _costs(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    found = _costed(fleet, address)
+    yield found.groups.rename({"group": found.by})
+
+
+def _costed_returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    by = address.one_of("by", COSTED_BY, "cause")
+    yield fleet.costed_returns(address.filters, by, assumed_in(address)[0])
+
+
+def _costs_figure(fleet: Fleet, address: Address) -> Figure:
+    rows = _costed(fleet, address).groups.head(MOST_DRAWN)
+    notes = [money(cost) for cost in rows["cost"]]
+    return bars(pl.DataFrame({"label": rows["label"], "value": rows["cost"].round(), "note": notes}))
+
+
 def _first_visits_figure(fleet: Fleet, address: Address) -> Figure:
     found = _first_visit(fleet, address)
     rows = [
@@ -77,14 +101,18 @@ TABLES_OF_WORK: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]]
     "first_visits": _first_visits,
     "aboard": _aboard,
     "second_trips": _second_trips,
+    "costs": _costs,
+    "costed_returns": _costed_returns,
 }
 
 FIGURES_OF_WORK: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "first_visits": _first_visits_figure,
     "aboard": _aboard_figure,
+    "costs": _costs_figure,
 }
 
 TITLES_OF_WORK = {
     "first_visits": "Share of repairs fixed on the first visit, by {by}",
     "aboard": "Second trips for a part saved by parts aboard, added from the top down",
+    "costs": "Cost of returns, in the company's own unit of money",
 }

@@ -14,7 +14,7 @@ FITTED = {
     "L": ["inlet_valve"],
     "M": ["inlet_valve", "water_filter"],
     "N": ["module"],
-    "P": ["? a thing"],
+    "P": ["inlet_valve", "? a thing"],
 }
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 from analytics.fleet import Fleet
+from analytics.questions.costs import COSTED_BY
 from analytics.questions.expected import COMPARED
 from analytics.store import Store
 from dashboard.address import LIST_PARAMETERS
@@ -102,6 +103,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "first visit": (STATISTICAL_MS, lambda: ("/first-visit", f"&by={rng.choice(GROUPINGS)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "silence": (STATISTICAL_MS, lambda: ("/silence", "")),
+        "costs": (STATISTICAL_MS, lambda: ("/costs", f"&by={rng.choice(COSTED_BY)}")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),
     }
 

@@ -18,6 +18,7 @@ ADDRESSES = {
     "first visit": "/first-visit",
     "how soon": "/how-soon",
     "silence": "/silence",
+    "costs": "/costs?hour_price=75",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",

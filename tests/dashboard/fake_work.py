@@ -1,8 +1,12 @@
 """Stand-ins for first visits and costs: a few groups over invented numbers."""
 
+import numpy as np
 import polars as pl
 
+from analytics.cost_assumptions import CostAssumptions
 from analytics.filters import Filters
+from analytics.questions.cost_sums import CostSums, Moments, Work
+from analytics.questions.costs import Costs, costs
 from analytics.questions.first_visit import FirstVisit, FirstVisits
 from analytics.questions.parts_aboard import BEST_SCHEMA, SINGLE_SCHEMA, PartsAboard
 from analytics.questions.spoiled import spoiled
@@ -46,6 +50,13 @@ def aboard(trips: int) -> PartsAboard:
     )
 
 
+def moments_of(returns: int) -> Moments:
+    """Return the sums of so many returns, one a unit: each one visit of 50 minutes and a part of 60."""
+    each = np.array([1.0, 1.0, 50.0, 0.0, 60.0, 0.0])
+    spread = np.outer(each, each) * 1.3 * returns
+    return Moments(returns, each * returns, spread, each * returns * 2)
+
+
 class FakeWork:
     """The methods of `FleetWork` over invented numbers."""
 
@@ -65,6 +76,27 @@ class FakeWork:
         ]
         whole = visits_of(None, "all calls", calls, seen)
         return FirstVisit(whole, by, groups, aboard(calls // 8), seen)
+
+    def costs(self, filters: Filters, by: str = "cause", assumed: CostAssumptions | None = None) -> Costs:
+        """Priced as the program does, over sums made up here."""
+        calls = self._some(filters)
+        names = {"depot": DEPOTS, "product_family": LABELS["product_families"]}.get(by, LABELS["causes"])
+        back = calls * 8 // 100
+        groups = {code: moments_of(back // (n + 2)) for n, code in enumerate(names) if back}
+        years = 2.0 if calls else 0.0
+        whole = moments_of(back)
+        sums = CostSums(
+            calls // 2, calls, calls * 2.5, years, back, back * 1.1, back * 2.4, whole, {**groups}
+        )
+        counts = {code: (calls // len(names), back // (n + 2)) for n, code in enumerate(names)}
+        counts = {} if by == "final_cause" else counts
+        done = Work(pl.DataFrame(), calls, calls * 9 // 10, 48.0)
+        return costs(sums, {**counts}, {**names}, done, assumed or CostAssumptions.usual(), by)
+
+    def costed_returns(
+        self, filters: Filters, by: str = "cause", assumed: CostAssumptions | None = None
+    ) -> pl.DataFrame:
+        return pl.DataFrame({"call_id": ["C1"], "return_call_id": ["R1"], "cost": [140.0]})
 
     def second_trips(self, filters: Filters) -> pl.DataFrame:
         return pl.DataFrame(

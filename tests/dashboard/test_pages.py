@@ -18,6 +18,7 @@ ADDRESSES = [
     "/first-visit",
     "/how-soon",
     "/silence",
+    "/costs",
     "/calls",
     "/data",
     "/call/C40000",
@@ -42,7 +43,7 @@ def test_page_has_its_question_its_answer_and_how_it_was_counted(path: str) -> N
 
 def test_registry_finds_each_page_and_nothing_else() -> None:
     assert [pages.find(path)[0].path for path in ADDRESSES] == [  # type: ignore[index]
-        "/", "/callbacks", "/compare", "/first-visit", "/how-soon", "/silence", "/calls", "/data",
+        "/", "/callbacks", "/compare", "/first-visit", "/how-soon", "/silence", "/costs", "/calls", "/data",
         "/call/<id>", "/unit/<id>",
     ]  # fmt: skip
     assert pages.find("/call/A/B") is not None, "an id may hold a slash"
