@@ -102,7 +102,7 @@ def _single(sets: pl.DataFrame, known: int, words: dict[str, str]) -> pl.DataFra
         .with_columns(pl.col("part").replace_strict(words, default=pl.col("part")).alias("label"))
         .sort("saved", "fitted", "label", descending=[True, True, False])
     )
-    return _of_known(rows, known).select(SINGLE_SCHEMA.keys()).cast(SINGLE_SCHEMA)
+    return _of_known(rows, known).select(SINGLE_SCHEMA.keys()).cast(SINGLE_SCHEMA)  # type: ignore[arg-type]
 
 
 def _best(sets: pl.DataFrame, known: int, words: dict[str, str]) -> pl.DataFrame:
