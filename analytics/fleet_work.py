@@ -32,9 +32,9 @@ class FleetWork(FleetRecords):
         """
         read = self._read()
         chosen = read.chosen(filters)
-        whole, groups = first_visit.first_visits(read.cursor, chosen, by)
+        whole, reasons, groups = first_visit.first_visits(read.cursor, chosen, by)
         aboard = parts_aboard.parts_aboard(read.cursor, self._second_trips(read, filters))
-        return FirstVisit(whole, by, groups, aboard, bool(chosen.values["has_visits"]))
+        return FirstVisit(whole, reasons, by, groups, aboard, bool(chosen.values["has_visits"]))
 
     def second_trips(self, filters: Filters) -> pl.DataFrame:
         """Return the completed calls that took a second trip for a part, and what was fitted afterwards.

@@ -50,13 +50,13 @@ def print_first_visit(found: "FirstVisit") -> None:
         print(f"Completed without a visit         {whole.fixed_by_phone:,}\n")
         print_table(
             ["not fixed the first time", "calls", "applies to"],
-            whole.reasons.select("label", "calls", "calls_any").rows(),
+            found.reasons.select("label", "calls", "calls_any").rows(),
         )
     else:
         print(f"Closed without a return           {rate_words(whole.rate)}")
         print("Without visits this is no first-time fix, and not to be compared with one.")
     if found.groups:
-        reasons = whole.reasons["reason"].to_list() if found.has_visits else []
+        reasons = list(whole.reasons) if found.has_visits else []
         print()
         print_table(
             [found.grouping or "group", "first time", "of", "rate, 95% interval", "where let in", *reasons],
@@ -80,7 +80,7 @@ def print_aboard(aboard: "PartsAboard") -> None:
 
 
 def _row(one: "FirstVisits", has_visits: bool) -> tuple[str | int, ...]:
-    reasons = one.reasons["calls"].to_list() if has_visits else []
+    reasons = list(one.reasons.values()) if has_visits else []
     let_in = percent(one.let_in) if has_visits else ""
     return (one.label, one.rate.numerator, one.rate.denominator, percent(one.rate), let_in, *reasons)
 

@@ -123,7 +123,7 @@ def cost_sums(cursor: duckdb.DuckDBPyConnection, chosen: Selection, done: Work, 
         units=int(units["units"].sum()),
         calls=float(units["n"].sum()),
         calls_squared=float(units["nn"].sum()),
-        years=_years(units),
+        years=_years(queries.frame(cursor, "metrics/judged_closings", chosen.values)),
         came_back=came_back.height,
         came_back_squared=float((by_unit["back"] ** 2).sum()),
         came_back_with_calls=float((by_unit["back"] * by_unit["n"]).sum()),
@@ -151,8 +151,6 @@ def _moments(returns: pl.DataFrame) -> Moments:
     return Moments(by_unit.height, took.sum(axis=0), took.T @ took, took.T @ by_unit["n"].to_numpy())
 
 
-def _years(units: pl.DataFrame) -> float:
-    if units.is_empty():
-        return 0.0
-    first, last = units["first_closed_at"].min(), units["last_closed_at"].max()
-    return ((last - first).total_seconds() / 86400 + 1) / DAYS_A_YEAR  # type: ignore[operator,union-attr]
+def _years(closings: pl.DataFrame) -> float:
+    first, last = closings.row(0)
+    return 0.0 if first is None else ((last - first).total_seconds() / 86400 + 1) / DAYS_A_YEAR

@@ -269,10 +269,10 @@ def _made_of(took: NDArray[np.float64], assumed: CostAssumptions, minutes: float
     returns, visits, timed, untimed, part_money, unpriced = took.tolist()
     minute = assumed.hour_price / 60
     rows = [
-        ("on site, timed", timed, "minutes", timed * minute),
-        ("on site, not timed", untimed * minutes, "minutes", untimed * minutes * minute),
+        ("time on site, as timed", timed, "minutes", timed * minute),
+        ("time on site, not timed", untimed * minutes, "minutes", untimed * minutes * minute),
         ("travel", visits, "visits", visits * assumed.visit_price),
-        ("office", returns, "calls", returns * assumed.call_price),
+        ("office work", returns, "calls", returns * assumed.call_price),
         ("parts, cost recorded", None, "", part_money),
         ("parts, cost not recorded", unpriced, "parts", unpriced * assumed.part_cost),
     ]

@@ -1,5 +1,6 @@
 """Why first visits fail: first-time fix and the reasons against it, of all calls and by group."""
 
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -9,14 +10,15 @@ import polars as pl
 from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
-from analytics.questions.clustering import DesignEffects, design_effects
+from analytics.questions.clustering import design_effects
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
 from analytics.questions.parts_aboard import PartsAboard
 from analytics.questions.selecting import Selection
 from analytics.questions.spoiled import REASONS, spoiled
-from analytics.rates import Rate, rates
+from analytics.rates import Counted, Rate, rates
 
+Effect = Callable[[str], float | None]
 OVERLAPPING = ("symptom", "part")
 """Groupings of which a call can be in several groups, so that they do not add up."""
 
@@ -33,13 +35,13 @@ class FirstVisits:
         The words to show for it.
     rate, let_in : Rate
         First-time fix, and the same where somebody let us in on every visit. Without any visit loaded
-        `rate` is named "closed_without_return", and `let_in` is of no calls.
+        `rate` is named "closed_without_return", and `let_in` is of no calls. Groups have no design effect.
     calls : int
         Calls chosen, of whatever kind.
     fixed_by_phone : int
         Completed calls without a visit.
-    reasons : pl.DataFrame
-        As from `Fleet.spoiled`.
+    reasons : dict of str to int
+        Calls not fixed the first time, by the first reason that applies, as in `spoiled.REASONS`.
     """
 
     group: str | None
@@ -48,7 +50,12 @@ class FirstVisits:
     let_in: Rate
     calls: int
     fixed_by_phone: int
-    reasons: pl.DataFrame
+    reasons: dict[str, int]
+
+    @property
+    def failed(self) -> int:
+        """Calls not fixed the first time."""
+        return sum(self.reasons.values())
 
 
 @dataclass(frozen=True)
@@ -59,6 +66,8 @@ class FirstVisit:
     ----------
     whole : FirstVisits
         All calls chosen.
+    reasons : pl.DataFrame
+        What spoiled them, as from `Fleet.spoiled`.
     grouping : str or None
         One of `GROUPINGS`, or None.
     groups : list of FirstVisits
@@ -71,6 +80,7 @@ class FirstVisit:
     """
 
     whole: FirstVisits
+    reasons: pl.DataFrame
     grouping: str | None
     groups: list[FirstVisits]
     aboard: PartsAboard
@@ -81,6 +91,7 @@ class FirstVisit:
         return {
             "has_visits": self.has_visits,
             "whole": _plain(self.whole),
+            "reasons": self.reasons.drop("subset").to_dicts(),
             "grouping": self.grouping,
             "groups": [_plain(group) for group in self.groups],
             "parts_aboard": self.aboard.to_dict(),
@@ -89,8 +100,8 @@ class FirstVisit:
 
 def first_visits(
     cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str | None
-) -> tuple[FirstVisits, list[FirstVisits]]:
-    """Return the first visits of all calls chosen, and of each group.
+) -> tuple[FirstVisits, pl.DataFrame, list[FirstVisits]]:
+    """Return the first visits of all calls chosen, what spoiled them, and those of each group.
 
     Raises
     ------
@@ -103,17 +114,12 @@ def first_visits(
     whole = _counted(cursor, chosen, "none") if by in OVERLAPPING else rows
     total = whole.select(pl.exclude("group_code").sum()).row(0, named=True)
     effects = design_effects(cursor, chosen.values, total["judged"])
-    everything = _visits(chosen, None, "all calls", total, effects)
+    (everything,) = _visits(chosen, [total | {"group_code": None}], {None: "all calls"}, effects.of)
     if by is None:
-        return everything, []
-    by_group = design_effects(cursor, chosen.values, total["judged"], by)
+        return everything, spoiled(total), []
     labels = group_labels(cursor, by, rows["group_code"].to_list())
-    groups = [
-        _visits(chosen, code, labels[code], row, by_group.of_group(code))
-        for row in rows.iter_rows(named=True)
-        for code in [row["group_code"]]
-    ]
-    return everything, _ordered(groups, by)
+    groups = _visits(chosen, rows.to_dicts(), labels, lambda count: None)
+    return everything, spoiled(total), _ordered(groups, by)
 
 
 def _counted(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
@@ -121,12 +127,26 @@ def _counted(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> p
 
 
 def _visits(
-    chosen: Selection, group: str | None, label: str, counts: dict[str, Any], effects: DesignEffects
-) -> FirstVisits:
-    left_out = {"not_completed": counts["not_completed"]}
-    counted = first_time_fix(counts, chosen.values["has_visits"], left_out, effects.of)
-    rate, let_in = rates([counted, first_time_fix_let_in(counts)])
-    return FirstVisits(group, label, rate, let_in, counts["calls"], counts["fixed_by_phone"], spoiled(counts))
+    chosen: Selection, rows: list[dict[str, Any]], labels: dict[str | None, str], effect: Effect
+) -> list[FirstVisits]:
+    has_visits = chosen.values["has_visits"]
+    counted: list[Counted] = []
+    for row in rows:
+        left_out = {"not_completed": row["not_completed"]}
+        counted += [first_time_fix(row, has_visits, left_out, effect), first_time_fix_let_in(row)]
+    found = iter(rates(counted))  # all at once: there may be a thousand technicians
+    return [
+        FirstVisits(
+            group=row["group_code"],
+            label=labels[row["group_code"]],
+            rate=rate,
+            let_in=let_in,
+            calls=row["calls"],
+            fixed_by_phone=row["fixed_by_phone"],
+            reasons={reason: row[f"spoiled_{reason}"] for reason in REASONS},
+        )
+        for row, rate, let_in in zip(rows, found, found, strict=True)
+    ]
 
 
 def _ordered(groups: list[FirstVisits], by: str) -> list[FirstVisits]:
@@ -141,12 +161,11 @@ def _ordered(groups: list[FirstVisits], by: str) -> list[FirstVisits]:
 
 
 def _plain(visits: FirstVisits) -> dict[str, Any]:
-    first = {reason: int(calls) for reason, calls in zip(REASONS, visits.reasons["calls"], strict=True)}
     return {
         "group": visits.group,
         "label": visits.label,
         visits.rate.name: asdict(visits.rate),
         "first_time_fix_let_in": asdict(visits.let_in),
         "fixed_by_phone": visits.fixed_by_phone,
-        "reasons": first,
+        "reasons": visits.reasons,
     }

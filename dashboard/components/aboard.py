@@ -8,7 +8,7 @@ from dash.development.base_component import Component
 from analytics.filters import Filters
 from analytics.questions.parts_aboard import PartsAboard
 from dashboard.address import href, to_calls
-from dashboard.components.exhibit import exhibit, keep_csv, keep_png, twin
+from dashboard.components.exhibit import exhibit, keep_csv, keep_png, more_csv, twin
 from dashboard.components.table import (
     Cell,
     Table,
@@ -39,14 +39,20 @@ def aboard_exhibit(filters: Filters, aboard: PartsAboard) -> Component:
     tools = [
         keep_png(href("/figure.json", filters, chart="aboard"), "parts-aboard", "parts aboard"),
         keep_csv(href("/export.csv", filters, table="aboard"), "parts aboard"),
-        keep_csv(href("/export.csv", filters, table="second_trips"), "second trips one by one"),
     ]
     if aboard.best.is_empty():
         words = html.P("Which parts were fitted afterwards is not recorded for them.", className="prose")
         return exhibit("Parts of second trips are not known", words, lead=lead, tools=tools)
     return exhibit(
         _finding(aboard),
-        [_best(aboard, filters), twin(_single(aboard, filters), "Each part by itself")],
+        [
+            _best(aboard, filters),
+            twin(_single(aboard, filters), "Each part by itself"),
+            more_csv(
+                "Second trips one by one, with what was fitted and which step saves them (CSV)",
+                href("/export.csv", filters, table="second_trips"),
+            ),
+        ],
         lead=lead,
         tools=tools,
         id="aboard",

@@ -13,7 +13,7 @@ from dashboard.components.answer import Words, answer
 from dashboard.components.assumed import assumed_form, assumed_in, assumed_table, options_of
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
-from dashboard.components.exhibit import exhibit, keep_csv, keep_png, left_to_csv, twin
+from dashboard.components.exhibit import exhibit, keep_csv, keep_png, left_to_csv, more_csv, twin
 from dashboard.components.grouping import group_filters
 from dashboard.components.money import limits, money, with_interval
 from dashboard.components.page import counted_how, evidence, page
@@ -127,6 +127,7 @@ def _groups(filters: Filters, found: Costs) -> Component:
         column(capital(what)),
         column("Cost, 95% interval", "mark", scale=scale, ends=["0", money(scale)]),
         column("Cost", "rate"),
+        column("95% interval", "number"),
         column("Came back" if rated else "Returns", "number"),
         column("A return", "number"),
         *([column("Above the rate of all", "number"), column("Halved, saves", "number")] if rated else []),
@@ -139,16 +140,16 @@ def _groups(filters: Filters, found: Costs) -> Component:
             _grouping(filters, found),
             Table(f"Cost of returns by {what}", columns, rows, layout="marks"),
             *left_to_csv(shown.height, found.groups.height, "group"),
+            more_csv(
+                "Returns one by one, with what each took and cost (CSV)",
+                href("/export.csv", filters, table="costed_returns", **options),
+            ),
         ],
         lead=f"Dot: cost of the returns of {found.years:.1f} years; line: 95% interval. "
         + ("Above the rate of all: repairs that came back, pulled towards average." if rated else ""),
         tools=[
             keep_png(href("/figure.json", filters, chart="costs", **options), "cost-of-returns", "costs"),
             keep_csv(href("/export.csv", filters, table="costs", **options), "costs by group"),
-            keep_csv(
-                href("/export.csv", filters, table="costed_returns", **options),
-                "returns with their costs",
-            ),
         ],
         id="groups",
     )
@@ -186,9 +187,10 @@ def _row(filters: Filters, found: Costs, row: dict[str, Any], rated: bool) -> li
     )
     mark = interval_mark(row["cost"], row["low"], row["high"]) if row["low"] is not None else ""
     return [
-        name,
+        link(name, to_calls(group, "judged"), f"Repairs: {name}") if rated else name,
         mark,
-        noted(money(row["cost"]), limits(row["low"], row["high"]) or "too few"),
+        money(row["cost"]),
+        limits(row["low"], row["high"]) or "too few",
         back,
         noted(money(row["per_return"]), limits(row["per_return_low"], row["per_return_high"])),
         *(_excess(row) if rated else []),
@@ -204,7 +206,7 @@ def _excess(row: dict[str, Any]) -> list[Cell]:
 def _made_of(found: Costs) -> Component:
     rows = found.made_of.filter(found.made_of["money"] > 0).sort("money", descending=True)
     total, scale = found.cost.value or 1.0, nice_scale(max(rows["money"].to_list(), default=1.0))
-    first = rows.row(0, named=True)["what"] if rows.height else ""
+    first = rows.row(0, named=True)["what"].split(",")[0] if rows.height else ""
     columns = [
         column("What"),
         column("Money", "mark", scale=scale, ends=["0", money(scale)]),
@@ -225,7 +227,7 @@ def _made_of(found: Costs) -> Component:
         for row in rows.iter_rows(named=True)
     ]
     return exhibit(
-        f"A return is made of {first} first of all" if first else "No cost by these assumptions",
+        f"Where the money goes first: {first}" if first else "No cost by these assumptions",
         Table("What the cost of returns is made of", columns, cells, layout="marks"),
         lead=f"{number(found.timed)} of {number(found.visits)} visits have times of arriving and leaving; "
         f"the others are taken for {number(found.minutes)} minutes.",

@@ -5,6 +5,7 @@ from dash.development.base_component import Component
 
 from analytics.filters import GROUPINGS
 from analytics.questions.first_visit import FirstVisit, FirstVisits
+from analytics.questions.spoiled import REASONS
 from analytics.rates import Rate
 from dashboard.address import href, to_calls
 from dashboard.components.aboard import aboard_exhibit
@@ -66,12 +67,12 @@ def content(view: View) -> Content:
         filters,
         answer(_in_words(view, found), _reason(view, found), aside=_aside(view, whole)),
         evidence(
-            spoiler_exhibit(view.filters, whole.reasons, whole.rate),
+            spoiler_exhibit(view.filters, found.reasons, whole.rate),
             _groups(view, found, by),
             _reasons(view, found, by) if found.has_visits else None,
             aboard_exhibit(view.filters, found.aboard),
         ),
-        counted_how(HOW, _left_out(view, whole)),
+        counted_how((*HOW, *_effect(whole)), _left_out(view, whole)),
     )
 
 
@@ -91,7 +92,7 @@ def _in_words(view: View, found: FirstVisit) -> Words:
 
 
 def _reason(view: View, found: FirstVisit) -> Words:
-    rows = found.whole.reasons.filter(found.whole.reasons["calls"] > 0).sort("calls", descending=True)
+    rows = found.reasons.filter(found.reasons["calls"] > 0).sort("calls", descending=True)
     if not found.has_visits or rows.is_empty():
         return []
     first, total = rows.row(0, named=True), int(rows["calls"].sum())
@@ -207,14 +208,13 @@ def _scale(rates: list[Rate]) -> float:
 
 
 def _reasons(view: View, found: FirstVisit, by: str) -> Component | None:
-    shown = [one for one in found.groups if one.reasons["calls"].sum()][:MOST_GROUPS]
+    shown = [one for one in found.groups if one.failed][:MOST_GROUPS]
     if not shown:
         return None
-    names = found.whole.reasons["label"].to_list()
     columns = [
         column(BY_WORDS[by].capitalize()),
         column("Not fixed first time", "number"),
-        *[column(capital(name), "number") for name in names],
+        *[column(capital(words), "number") for words in REASONS.values()],
     ]
     return exhibit(
         f"The reasons by {BY_WORDS[by]}",
@@ -232,25 +232,31 @@ def _reasons(view: View, found: FirstVisit, by: str) -> Component | None:
 
 def _reason_row(view: View, one: FirstVisits, by: str) -> list[Cell]:
     filters = group_filters(view.filters, by, one.group)
-    name, total = as_words(one.group or "", one.label), int(one.reasons["calls"].sum())
-    all_of_them = link(
-        number(total), to_calls(filters, "not_first_time_fix"), f"{number(total)} not fixed, {name}"
-    )
+    name, total = as_words(one.group or "", one.label), number(one.failed)
     return [
         name,
-        all_of_them,
+        link(total, to_calls(filters, "not_first_time_fix"), f"{total} not fixed, {name}"),
         *[
             link(
-                number(row["calls"]),
-                to_calls(filters, row["subset"]),
-                f"{number(row['calls'])}, {row['label']}, {name}",
-                note=percent(row["calls"] / total, total) or None,
+                number(calls),
+                to_calls(filters, f"spoiled_{reason}"),
+                f"{number(calls)}, {REASONS[reason]}, {name}",
+                note=percent(calls / one.failed, one.failed) or None,
             )
-            if row["calls"]
+            if calls
             else "0"
-            for row in one.reasons.iter_rows(named=True)
+            for reason, calls in one.reasons.items()
         ],
     ]
+
+
+def _effect(whole: FirstVisits) -> list[str]:
+    effect = whole.rate.design_effect
+    return (
+        []
+        if effect is None
+        else [f"Calls of one unit are not quite independent: design effect {effect:.2f}."]
+    )
 
 
 def _left_out(view: View, whole: FirstVisits) -> list[tuple[str, Component | str]]:

@@ -42,7 +42,7 @@ def _row(one: FirstVisits, found: FirstVisit) -> dict[str, object]:
         "fixed_where_let_in": one.let_in.numerator,
         "of_where_let_in": one.let_in.denominator,
         "by_telephone": one.fixed_by_phone,
-        **{f"spoiled_{reason}": calls for reason, calls in one.reasons.select("reason", "calls").iter_rows()},
+        **{f"spoiled_{reason}": calls for reason, calls in one.reasons.items()},
     }
 
 

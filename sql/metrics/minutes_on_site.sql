@@ -8,5 +8,5 @@ with lasted as (
 select
     count(*) as visits,
     count_if(coalesce(minutes > 0 and minutes <= 720, false)) as timed,
-    median(minutes) filter (minutes > 0 and minutes <= 720) as median_minutes
+    (median(minutes) filter (minutes > 0 and minutes <= 720))::double as median_minutes
 from lasted;

@@ -108,7 +108,7 @@ def test_whole_is_what_figures_and_spoiled_say() -> None:
         figures.first_time_fix_rate.low, figures.first_time_fix_rate.high,
     )  # fmt: skip
     assert (found.whole.let_in.numerator, found.whole.let_in.denominator) == (1, 5)
-    assert found.whole.reasons.equals(fleet.spoiled(Filters()))
+    assert found.reasons.equals(fleet.spoiled(Filters()))
     assert found.whole.fixed_by_phone == 1
     assert found.whole.rate.left_out == {"not_completed": 0, "is_callback": 1, "no_visit": 1}
 
@@ -125,17 +125,18 @@ def test_groups_are_the_whole_narrowed_to_them(by: str) -> None:
             assert (alone.rate.numerator, alone.rate.denominator) == (
                 each.rate.numerator, each.rate.denominator,
             )  # fmt: skip
-            assert alone.reasons.equals(each.reasons)
+            assert alone.reasons == each.reasons
 
 
 def test_each_number_has_its_calls() -> None:
     fleet = mixed().fleet
-    whole = fleet.first_visit(Filters()).whole
+    found = fleet.first_visit(Filters())
+    whole = found.whole
     wanted = {
         "first_time_fix": whole.rate.numerator,
         "first_time_judged": whole.rate.denominator,
         "fixed_by_phone": whole.fixed_by_phone,
-    } | dict(whole.reasons.select("subset", "calls").iter_rows())
+    } | dict(found.reasons.select("subset", "calls").iter_rows())
     assert {subset: fleet.calls(Filters(), subset)[1] for subset in wanted} == wanted
     assert wanted.keys() <= SUBSETS.keys()
 

@@ -9,12 +9,12 @@ from analytics.questions.cost_sums import CostSums, Moments, Work
 from analytics.questions.costs import Costs, costs
 from analytics.questions.first_visit import FirstVisit, FirstVisits
 from analytics.questions.parts_aboard import BEST_SCHEMA, SINGLE_SCHEMA, PartsAboard
-from analytics.questions.spoiled import spoiled
+from analytics.questions.spoiled import REASONS, spoiled
 from tests.dashboard.fake_frames import DEPOTS, LABELS, TECHNICIANS, rate
 
 
 def visits_of(group: str | None, label: str, calls: int, seen: bool = True) -> FirstVisits:
-    counts = {"spoiled_came_back": calls // 16, "spoiled_part": calls // 8, "spoiled_part_too": calls // 7}
+    counts = {"spoiled_came_back": calls // 16, "spoiled_part": calls // 8}
     counts |= {"spoiled_diagnosis": calls // 60, "spoiled_no_access": calls // 30, "spoiled_other": 0}
     judged = calls * 9 // 10
     failed = sum(counts[f"spoiled_{name}"] for name in ("came_back", "part", "diagnosis", "no_access"))
@@ -27,7 +27,7 @@ def visits_of(group: str | None, label: str, calls: int, seen: bool = True) -> F
         rate(judged - failed, judged - calls // 30) if seen else rate(0, 0),
         calls,
         calls // 20 if seen else 0,
-        spoiled(counts),
+        {reason: counts[f"spoiled_{reason}"] for reason in REASONS},
     )
 
 
@@ -75,7 +75,8 @@ class FakeWork:
             for n, (code, label) in enumerate(names.items())
         ]
         whole = visits_of(None, "all calls", calls, seen)
-        return FirstVisit(whole, by, groups, aboard(calls // 8), seen)
+        reasons = spoiled({f"spoiled_{reason}": count for reason, count in whole.reasons.items()})
+        return FirstVisit(whole, reasons, by, groups, aboard(calls // 8), seen)
 
     def costs(self, filters: Filters, by: str = "cause", assumed: CostAssumptions | None = None) -> Costs:
         """Priced as the program does, over sums made up here."""
