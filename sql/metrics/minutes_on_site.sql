@@ -7,6 +7,6 @@ with lasted as (
 
 select
     count(*) as visits,
-    count_if(coalesce(minutes > 0 and minutes <= 720, false)) as timed,
+    count_if(coalesce(minutes > 0 and minutes <= 720, false))::bigint as timed,
     (median(minutes) filter (minutes > 0 and minutes <= 720))::double as median_minutes
 from lasted;
