@@ -3,17 +3,17 @@
 from dataclasses import replace
 
 import duckdb
-import polars as pl
 
 from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
 from analytics.questions.answers import Figures, GroupFigures
 from analytics.questions.clustering import design_effects, sample_for
-from analytics.questions.counting import totals
+from analytics.questions.counting import Counts
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
 from analytics.questions.notes import notes
+from analytics.questions.reading import Reading
 from analytics.questions.selecting import Selection
 from analytics.questions.warnings import recording_differs, warnings
 from analytics.rates import Counted, rates
@@ -21,14 +21,15 @@ from analytics.rates import Counted, rates
 CAME_BACK = {"family": "came_back_family", "any": "came_back_any"}
 
 
-def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by_month: pl.DataFrame) -> Figures:
-    """Answer `Fleet.figures` without groups, from the counts by month."""
+def headline(read: Reading, chosen: Selection, counted: Counts) -> Figures:
+    """Answer `Fleet.figures` without groups, from the counts."""
     has_visits = chosen.values["has_visits"]
-    states = queries.frame(cursor, "metrics/states", chosen.values)
-    counts = totals(by_month)
-    counts["open"] = int(states.filter(pl.col("state") == "open")["calls"].sum())
-    effects = design_effects(cursor, chosen.values, counts["judged"])
-    left_out = _left_out(states)
+    counts = counted.totals
+    counts["open"] = counted.by_state.get("open", 0)
+    judged = counts["judged"]
+    bent = read.meanwhile(lambda other: warnings(other.cursor, chosen, counts, sample_for(judged)))
+    effects = design_effects(read.cursor, chosen.values, judged)
+    left_out = _left_out(counted.by_state)
     family, any_symptom, first_time, let_in = rates(
         [
             _callbacks(counts[name], counts, left_out, effects.of(name))
@@ -44,18 +45,18 @@ def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by_month: pl.
         first_time_fix_let_in=let_in,
         counts=counts,
         ends=chosen.ends,
-        warnings=warnings(cursor, chosen, counts, sample_for(counts["judged"])),
+        warnings=bent(),
         notes=notes(counts, has_visits, effects.sampled),
     )
 
 
-def grouped(cursor: duckdb.DuckDBPyConnection, chosen: Selection, whole: Figures, by: str) -> Figures:
+def grouped(read: Reading, chosen: Selection, whole: Figures, by: str) -> Figures:
     """Add the figures of each group to those of all calls chosen."""
     if by not in GROUPINGS:
         raise BadQuestion(f"Figures can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
-    differs = recording_differs(cursor, chosen, by)
-    groups = _groups(cursor, chosen, by)
-    return replace(whole, grouping=by, groups=groups, warnings=whole.warnings + differs)
+    differs = read.meanwhile(lambda other: recording_differs(other.cursor, chosen, by))
+    groups = _groups(read.cursor, chosen, by)
+    return replace(whole, grouping=by, groups=groups, warnings=whole.warnings + differs())
 
 
 def _callbacks(
@@ -64,10 +65,10 @@ def _callbacks(
     return Counted(came_back, counts["judged"], counts["young"], left_out, design_effect, "callback_rate")
 
 
-def _left_out(states: pl.DataFrame) -> dict[str, int]:
+def _left_out(by_state: dict[str, int]) -> dict[str, int]:
     """Return the calls that are no completed calls, by reason, the most frequent first."""
-    reasons = states.filter(pl.col("state") != "completed").sort("calls", "state", descending=[True, False])
-    return dict(reasons.select("state", "calls").iter_rows())
+    reasons = [(state, calls) for state, calls in by_state.items() if state != "completed"]
+    return dict(sorted(reasons, key=lambda reason: (-reason[1], reason[0])))
 
 
 def _groups(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> list[GroupFigures]:
