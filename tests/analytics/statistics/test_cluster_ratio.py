@@ -38,34 +38,29 @@ def test_limits_lie_symmetric_for_the_logarithm() -> None:
 
 
 def drawn(seed: int, units: int) -> tuple[np.ndarray, np.ndarray]:
-    """Calls of units, and their costs: some units come back far more, and cost more each time.
+    """Cost of each call, and its unit: some units come back far more, and cost more each time.
 
     The chance of a unit to come back is beta(0.5, 5.75), 8% on average; a return costs a gamma of mean 150
     times something of the unit's own, of mean 1. True cost for a call: 12.
     """
     rng = np.random.default_rng(seed)
-    calls = 1 + rng.poisson(3.0, size=units)
-    chance = rng.beta(0.5, 5.75, size=units)
-    dear = rng.gamma(4.0, 0.25, size=units)
-    returns = rng.binomial(calls, chance)
-    return calls, np.array([rng.gamma(2.0, 75.0, size=k).sum() for k in returns]) * dear
+    unit = np.repeat(np.arange(units), 1 + rng.poisson(3.0, size=units))
+    chance, dear = rng.beta(0.5, 5.75, size=units), rng.gamma(4.0, 0.25, size=units)
+    back = rng.random(len(unit)) < chance[unit]
+    return back * rng.gamma(2.0, 75.0, size=len(unit)) * dear[unit], unit
 
 
 @cache
 def coverage(units: int, clustered: bool = True) -> float:
-    """Share of replicates whose interval holds 12; not clustered: each call a unit of its own."""
+    """Share of replicates whose interval holds 12; not clustered: each call as if of a unit of its own."""
     held = 0
     for seed in range(REPLICATES):
-        calls, cost = (each.astype(float) for each in drawn(seed, units))
-        sums = sums_of(calls, cost)
-        if not clustered:
-            # what the same interval would be were a unit's calls taken for as many independent ones: the
-            # cost of each call is the unit's spread evenly, as if it had been sampled alone
-            alone = cost / calls
-            sums = ClusterSums(
-                int(calls.sum()), calls.sum(), cost.sum(), calls.sum(), cost.sum(), calls @ alone**2
-            )
-        low, high = ratio_interval(sums, int((cost > 0).sum()))
+        cost, unit = drawn(seed, units)
+        if clustered:
+            calls, cost = np.bincount(unit).astype(float), np.bincount(unit, weights=cost)
+        else:
+            calls = np.ones(len(cost))
+        low, high = ratio_interval(sums_of(calls, cost), int((cost > 0).sum()))
         held += low <= 12.0 <= high
     return held / REPLICATES
 
