@@ -7,6 +7,7 @@ import polars as pl
 from analytics.filters import Filters
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_units import FleetUnits
+from analytics.fleet_work import FleetWork
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.counting import Counts, counts
@@ -17,7 +18,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetComparing, FleetUnits):
+class Fleet(FleetWork, FleetComparing, FleetUnits):
     """Questions about the calls in a store. Read-only; safe to share between threads.
 
     Parameters

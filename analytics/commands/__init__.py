@@ -5,8 +5,10 @@ from typing import Protocol
 
 from analytics.commands import (
     compare,
+    costs,
     demo,
     figures,
+    first_visit,
     go_back,
     how_soon,
     load,
@@ -39,9 +41,11 @@ COMMANDS: tuple[Command, ...] = (
     load,
     figures,
     compare,
+    first_visit,
     how_soon,
     silence,
     repeat_units,
+    costs,
     serve,
     set_aside,
     phrases,

@@ -87,6 +87,11 @@ def left_to_csv(shown: int, of: int, what: str) -> list[Component]:
     return [html.P(f"{counted(left, what)} more in the CSV.", className="more")] if left > 0 else []
 
 
+def more_csv(text: str, address: str) -> Component:
+    """Return the line below an exhibit that saves the records behind it as a CSV file."""
+    return html.P(html.A(text, href=address, download=""), className="more")
+
+
 def more(text: str, address: str) -> Component:
     """Return the line below an exhibit that leads to the whole of it."""
     return html.P(html.A(text, href=address), className="more")

@@ -26,6 +26,7 @@ from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.repeat_units import since
+from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -127,6 +128,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "recording": _once(
         lambda fleet, address: fleet.recording(address.one_of("by", ("depot", "technician"), "depot"))
     ),
+    **TABLES_OF_WORK,
 }
 
 
@@ -186,6 +188,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "waits": _waits_figure,
     "funnel": _funnel_figure,
     "recurrences": _recurrences_figure,
+    **FIGURES_OF_WORK,
 }
 
 
@@ -196,6 +199,7 @@ TITLES = {
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
     "recurrences": "Repair calls a unit, by age of the units",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
+    **TITLES_OF_WORK,
 }
 
 

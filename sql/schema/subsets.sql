@@ -29,6 +29,8 @@ where case subset
     when 'came_back' then judged and came_back
     when 'held' then judged and not came_back
     when 'callbacks' then is_callback
+    when 'own_judged' then judged and not is_callback
+    when 'own_held' then judged and not is_callback and not came_back
     when 'inside_window' then young
     when 'first_time_judged' then first_time_judged
     when 'first_time_fix' then first_time_judged and not spoiled
@@ -51,6 +53,7 @@ where case subset
     when 'fixed_by_phone' then completed and visits = 0
     when 'open' then state = 'open'
     when 'return_trips' then is_return_trip
+    when 'second_trips' then completed and (is_return_trip or (waited_for_part and visits > 1))
     when 'same_day' then completed and same_day_calls > 0
     when 'install_returns'
         then is_install_done and window_passed and (install_return_bits & days_bit::utinyint) <> 0

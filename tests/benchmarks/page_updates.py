@@ -14,6 +14,7 @@ import numpy as np
 
 from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 from analytics.fleet import Fleet
+from analytics.questions.costs import COSTED_BY
 from analytics.questions.expected import COMPARED
 from analytics.store import Store
 from dashboard.address import LIST_PARAMETERS
@@ -99,9 +100,11 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "one unit": (QUICK_MS, lambda: record("unit")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
+        "first visit": (STATISTICAL_MS, lambda: ("/first-visit", f"&by={rng.choice(GROUPINGS)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "silence": (STATISTICAL_MS, lambda: ("/silence", "")),
         "repeat units": (STATISTICAL_MS, lambda: ("/repeat-units", f"&page={rng.randint(1, 50)}")),
+        "costs": (STATISTICAL_MS, lambda: ("/costs", f"&by={rng.choice(COSTED_BY)}")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),
     }
 

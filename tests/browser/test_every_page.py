@@ -15,9 +15,11 @@ RULES = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'bes
 ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
+    "first visit": "/first-visit",
     "how soon": "/how-soon",
     "silence": "/silence",
     "repeat units": "/repeat-units?by=shutoff_valve",
+    "costs": "/costs?hour_price=75",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",

@@ -58,7 +58,8 @@ def test_calls_are_exported_whole_and_safely(client: FlaskClient) -> None:
 
 TABLES = (
     "returns", "groups", "waits", "silent_sample", "months", "spoiled", "loads", "files", "set_aside",
-    "phrases", "recording", "repeat_units", "recurrences",
+    "phrases", "recording", "compared", "repeat_units", "recurrences", "first_visits", "aboard",
+    "second_trips", "costs", "costed_returns",
 )  # fmt: skip
 
 
@@ -69,7 +70,10 @@ def test_every_table_can_be_kept(client: FlaskClient, table: str) -> None:
     assert len(answer.text.splitlines()) > 1
 
 
-@pytest.mark.parametrize("chart", ["months", "groups", "waits", "spoiled", "recurrences"])
+@pytest.mark.parametrize(
+    "chart",
+    ["months", "groups", "waits", "spoiled", "funnel", "recurrences", "first_visits", "aboard", "costs"],
+)
 def test_every_chart_can_be_kept(client: FlaskClient, chart: str) -> None:
     figure = json.loads(client.get(f"/figure.json?chart={chart}").text)
     assert figure["data"]
