@@ -6,6 +6,7 @@ import polars as pl
 
 from analytics.filters import Filters
 from analytics.fleet_comparing import FleetComparing
+from analytics.fleet_time import FleetTime
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.counting import Counts, counts
@@ -16,7 +17,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetComparing):
+class Fleet(FleetComparing, FleetTime):
     """Questions about the calls in a store. Read-only; safe to share between threads.
 
     Parameters

@@ -1,11 +1,12 @@
 """The pages, one module per question, in the order of the navigation."""
 
-from dashboard.pages import call, callbacks, calls, compare, data, how_soon, silence, summary, unit
+from dashboard.pages import call, callbacks, calls, compare, data, how_soon, over_time, silence, summary, unit
 from dashboard.pages.view import Page
 
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
     callbacks.PAGE,
+    over_time.PAGE,
     compare.PAGE,
     how_soon.PAGE,
     silence.PAGE,

@@ -5,9 +5,12 @@ from datetime import date
 
 import polars as pl
 
+from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
 from analytics.fleet import Fleet
+from analytics.fleet_time import PERIODS as TIME_PERIODS
 from analytics.questions.answers import GroupFigures
+from analytics.questions.changes import PATH_SCHEMA
 from analytics.questions.comparison import PERIODS, Comparison, periods_of
 from analytics.questions.expected import COMPARED
 from analytics.questions.subsets import SUBSETS
@@ -16,13 +19,16 @@ from dashboard.address import Address, to_calls
 from dashboard.components.filter_words import in_words
 from dashboard.components.grouping import BY_WORDS
 from dashboard.components.people import about_people, about_people_compared
+from dashboard.components.trend import target
 from dashboard.figures.funnel import funnel
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
+from dashboard.figures.sums import sums
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
+from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -95,12 +101,23 @@ def _compared(fleet: Fleet, address: Address) -> Comparison:
     return fleet.compared(address.filters, by, address.one_of("period", periods_of(by), PERIODS[0]))
 
 
+def _period(address: Address) -> str:
+    return address.one_of("each", TIME_PERIODS, TIME_PERIODS[0])
+
+
+def _watched(fleet: Fleet, address: Address) -> pl.DataFrame:
+    watched = fleet.over_time(address.filters).watched
+    return watched.path if watched else pl.DataFrame(schema=PATH_SCHEMA)
+
+
 TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "calls": _calls,
     "returns": _returns,
     "groups": _groups,
     "waits": _waits,
     "compared": _once(lambda fleet, address: in_order(_compared(fleet, address))),
+    "over_time": _once(lambda fleet, address: fleet.rates_over_time(address.filters, _period(address))),
+    "watched": _once(_watched),
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
@@ -158,12 +175,27 @@ def _funnel_figure(fleet: Fleet, address: Address) -> Figure:
     return funnel(found, named=found.by != "technician")
 
 
+def _over_time_figure(fleet: Fleet, address: Address) -> Figure:
+    period = _period(address)
+    frame = fleet.rates_over_time(address.filters, period).tail(MOST_WEEKS)
+    return by_month(frame, lambda first: target(address.filters, first, "judged", period), period=period)
+
+
+def _watched_figure(fleet: Fleet, address: Address) -> Figure:
+    watched = fleet.over_time(address.filters).watched
+    if watched is None:
+        raise BadQuestion("These calls are not watched one after another; the page says why.")
+    return sums(watched)
+
+
 FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "months": _months_figure,
     "groups": _groups_figure,
     "spoiled": _spoiled_figure,
     "waits": _waits_figure,
     "funnel": _funnel_figure,
+    "over_time": _over_time_figure,
+    "watched": _watched_figure,
 }
 
 
@@ -172,6 +204,8 @@ TITLES = {
     "groups": "Share of repairs that came back, by {by}",
     "waits": "Share of repairs that came back, by days since closing",
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
+    "over_time": "Share of repairs that came back, by {each} of closing",
+    "watched": "More or fewer returns than expected",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
 }
 
@@ -213,7 +247,8 @@ class Kept:
 
     def figure(self, name: str, address: Address) -> Figure:
         """Return a chart, with its title and what it is about."""
-        title = TITLES[name].format(by=BY_WORDS[address.one_of("by", GROUPINGS, "depot")])
+        by = BY_WORDS[address.one_of("by", GROUPINGS, "depot")]
+        title = TITLES[name].format(by=by, each=_period(address))
         about = in_words(address.filters, self._fleet.choices())
         loaded = f"data as loaded on {day(self._fleet.generation().get('made_at'))}"
         return picture(FIGURES[name](self._fleet.for_one_page(), address), title, f"{about}; {loaded}")

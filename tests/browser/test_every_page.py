@@ -15,6 +15,8 @@ RULES = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'bes
 ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
+    "over time": "/over-time",
+    "over time by week": "/over-time?each=week&within=60",
     "how soon": "/how-soon",
     "silence": "/silence",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
