@@ -6,6 +6,7 @@ import polars as pl
 
 from analytics.filters import Filters
 from analytics.fleet_comparing import FleetComparing
+from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
@@ -18,7 +19,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetWork, FleetComparing, FleetUnits):
+class Fleet(FleetWork, FleetComparing, FleetTime, FleetUnits):
     """Questions about the calls in a store. Read-only; safe to share between threads.
 
     Parameters

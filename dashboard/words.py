@@ -65,6 +65,11 @@ def month(value: date | None) -> str:
     return "" if value is None else f"{_MONTHS[value.month - 1]} {value.year}"
 
 
+def week(value: date | None) -> str:
+    """Write the week that begins on a Monday: "week of 2 Mar 2026"."""
+    return "" if value is None else f"week of {day(value)}"
+
+
 def moment(value: datetime | None, has_time: bool = True) -> str:
     """Write a day and, where the record has one, a time of day: "3 Mar 2026, 14:05"."""
     if value is None:

@@ -94,22 +94,22 @@ def ringing_again(read: Reading, chosen: Selection, by: str | None) -> RingingAg
     came_back = "came_back_family" if chosen.filters.match == "family" else "came_back_any"
     cursor = read.cursor
     if by in OVERLAPPING:
-        together = read.meanwhile(lambda other: _counts(other.cursor, chosen, "none"))
-        counts = _counts(cursor, chosen, by)
+        together = read.meanwhile(lambda other: wait_counts(other.cursor, chosen, "none"))
+        counts = wait_counts(cursor, chosen, by)
         everything = together()
     else:
-        counts = _counts(cursor, chosen, by or "none")
+        counts = wait_counts(cursor, chosen, by or "none")
         everything = _together(counts)
     calls = int(everything.select(pl.sum_horizontal("happened", "competing", "censored").sum()).item() or 0)
     effect = design_effects(cursor, chosen.values, calls).of(came_back) or 1.0
-    whole = _curve(everything, None, "all calls", window, effect)
+    whole = wait_curve(everything, None, "all calls", window, effect)
     if by is None:
         return RingingAgain(whole, [], None)
     too_many = bool(counts["is_rest"].any())
     counts = counts.filter(~pl.col("is_rest"))
     parts = counts.partition_by("group_code", maintain_order=True, as_dict=True)
     labels = group_labels(cursor, by, [code for (code,) in parts])
-    groups = [_curve(rows, code, labels[code], window, effect) for (code,), rows in parts.items()]
+    groups = [wait_curve(rows, code, labels[code], window, effect) for (code,), rows in parts.items()]
     if by == "month":
         groups.sort(key=lambda one: one.group or "")
     else:
@@ -118,7 +118,8 @@ def ringing_again(read: Reading, chosen: Selection, by: str | None) -> RingingAg
     return RingingAgain(whole, groups, test)
 
 
-def _counts(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
+def wait_counts(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
+    """Return the rows of metrics/ringing_again."""
     return queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by, "most": MOST_CURVES})
 
 
@@ -127,12 +128,23 @@ def _together(counts: pl.DataFrame) -> pl.DataFrame:
     return counts.group_by("hours").agg(pl.col("happened", "competing", "censored").sum()).sort("hours")
 
 
-def _curve(counts: pl.DataFrame, group: str | None, label: str, window: int, effect: float) -> WaitCurve:
+def wait_curve(
+    counts: pl.DataFrame,
+    group: str | None,
+    label: str,
+    window: int,
+    effect: float,
+    least: int | None = None,
+) -> WaitCurve:
+    """Return the curve of one group from its rows of metrics/ringing_again.
+
+    It ends where fewer than `least` calls are followed: `LEAST_AT_RISK` unless given.
+    """
     hours, happened, competing, censored = (
         counts[name].to_numpy() for name in ("hours", "happened", "competing", "censored")
     )
     leaving = happened + competing + censored
-    known_days = _known_hours(hours, leaving, censored) / HOURS_A_DAY
+    known_days = _known_hours(hours, leaving, censored, least or LEAST_AT_RISK) / HOURS_A_DAY
     curve = cumulative_incidence(hours, happened, competing, censored, effect)
     points = _points(curve).filter(pl.col("days") <= known_days)
     lost = hours[(censored > 0)].min(initial=FOLLOWED_DAYS * HOURS_A_DAY) / HOURS_A_DAY
@@ -151,13 +163,13 @@ def _curve(counts: pl.DataFrame, group: str | None, label: str, window: int, eff
     )
 
 
-def _known_hours(hours: np.ndarray, leaving: np.ndarray, censored: np.ndarray) -> float:
+def _known_hours(hours: np.ndarray, leaving: np.ndarray, censored: np.ndarray, least: int) -> float:
     """Until when enough calls were followed; where none is lost to the end of the records, to the end."""
     if not censored.any():
         return FOLLOWED_DAYS * HOURS_A_DAY
     followed = leaving[::-1].cumsum()[::-1]
     lost_before = censored.cumsum() - censored
-    return float(hours[(followed >= LEAST_AT_RISK) | (lost_before == 0)].max())
+    return float(hours[(followed >= least) | (lost_before == 0)].max())
 
 
 def _points(curve: Curve) -> pl.DataFrame:

@@ -1,4 +1,4 @@
-"""A rate month by month, with the range that chance alone would give."""
+"""A rate month by month or week by week, with the range that chance alone would give."""
 
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -7,38 +7,50 @@ from typing import Any
 import polars as pl
 
 from dashboard.figures import look
-from dashboard.words import counted, interval, month, percent
+from dashboard.words import capital, counted, day, interval, month, percent, week
 
 HEIGHT = 320
 ROOM_FOR_LABELS = 68
 MANY_MONTHS = 36
+SAID = {"month": month, "week": week}
+SHORT = {"month": month, "week": day}
+"""How a period is named in the text at a dot, and beside one on the chart."""
 
 
-def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "came back") -> look.Figure:
+def by_month(
+    months: pl.DataFrame, target: Callable[[date], str], unit: str = "came back", period: str = "month"
+) -> look.Figure:
     """Draw a rate by month: dots with intervals, the average, and the range expected by chance.
 
-    Months in which some calls are too young to judge are hollow; months outside the range are diamonds with a
-    label.
+    Months in which some calls are too young to judge are hollow, at their estimate where the frame has
+    estimates, and not drawn where none is known yet; months outside the range are diamonds with a label.
 
     Parameters
     ----------
     months : DataFrame
         month (date), numerator, denominator, rate, low, high (0..1 or null), inside_window, limit_low,
-        limit_high, mean (0..1 or null); one row per month, in order.
+        limit_high, mean (0..1 or null); and perhaps estimate, estimate_low, estimate_high; one row per month,
+        in order.
     target : callable
         Address of the calls behind one month.
     unit : str
         What the numerator did, for the text at each dot.
+    period : str
+        "month", or "week" where the first column is the Monday of a week of that name.
 
     Returns
     -------
     dict
         A figure for Plotly.js.
     """
+    months = months.rename({period: "month"})
     judged = months.filter(pl.col("rate").is_not_null())
+    estimated = _estimated(months)
+    if estimated is not None:
+        judged = judged.filter(pl.col("inside_window") == 0)
     outside = judged.filter((pl.col("rate") > pl.col("limit_high")) | (pl.col("rate") < pl.col("limit_low")))
     inside = judged.join(outside.select("month"), on="month", how="anti")
-    young = inside.filter(pl.col("inside_window") > 0)
+    young = inside.filter(pl.col("inside_window") > 0) if estimated is None else estimated
     settled = inside.filter(pl.col("inside_window") == 0)
     limits = judged.filter(pl.col("limit_low").is_not_null() & (pl.col("inside_window") == 0))
     size = 8 if months.height <= MANY_MONTHS else 6
@@ -46,11 +58,27 @@ def by_month(months: pl.DataFrame, target: Callable[[date], str], unit: str = "c
         *_range(limits),
         _average(limits),
         _line(judged.filter(pl.col("inside_window") == 0)),
-        _dots(settled, target, unit, "ours-old", "circle", size),
-        _dots(young, target, unit, "ours-young", "circle-open", size),
-        _dots(outside, target, unit, "flag-outside", "diamond", size + 2),
+        _dots(settled, target, _spoken(settled, unit, period), "ours-old", "circle", size),
+        _dots(young, target, _spoken(young, unit, period), "ours-young", "circle-open", size),
+        _dots(outside, target, _spoken(outside, unit, period), "flag-outside", "diamond", size + 2),
     ]
-    return {"data": [trace for trace in data if trace["x"]], "layout": _layout(months, limits, outside)}
+    drawn = pl.concat([judged.select("month", "rate"), young.select("month", "rate")])
+    return {
+        "data": [trace for trace in data if trace["x"]],
+        "layout": _layout(months, limits, outside, drawn, period),
+    }
+
+
+def _estimated(months: pl.DataFrame) -> pl.DataFrame | None:
+    """Return the months to be drawn at their estimate, or None where the frame has no estimates."""
+    if "estimate" not in months.columns:
+        return None
+    known = months.filter((pl.col("inside_window") > 0) & pl.col("estimate").is_not_null())
+    return known.with_columns(
+        pl.col("estimate").alias("rate"),
+        pl.col("estimate_low").alias("low"),
+        pl.col("estimate_high").alias("high"),
+    )
 
 
 def _range(limits: pl.DataFrame) -> list[look.Figure]:
@@ -89,7 +117,7 @@ def _line(judged: pl.DataFrame) -> look.Figure:
 
 
 def _dots(
-    rows: pl.DataFrame, target: Callable[[date], str], unit: str, uid: str, symbol: str, size: int
+    rows: pl.DataFrame, target: Callable[[date], str], spoken: list[str], uid: str, symbol: str, size: int
 ) -> look.Figure:
     colour = look.FLAG if uid.startswith("flag") else look.ACCENT
     return {
@@ -108,39 +136,54 @@ def _dots(
             "color": look.PALE[colour],
         },
         "customdata": [target(each) for each in rows["month"]],
-        "text": [_spoken(row, unit) for row in rows.iter_rows(named=True)],
+        "text": spoken,
         "hovertemplate": "%{text}<extra></extra>",
     }
 
 
-def _spoken(row: dict[str, Any], unit: str) -> str:
-    calls = row["denominator"]
-    share = percent(row["rate"], calls)
+def _spoken(rows: pl.DataFrame, unit: str, period: str) -> list[str]:
+    return [_told(row, unit, SAID[period](row["month"])) for row in rows.iter_rows(named=True)]
+
+
+def _told(row: dict[str, Any], unit: str, period: str) -> str:
+    calls, counts = row["denominator"], f"{row['numerator']:,} of {row['denominator']:,}"
+    if row.get("estimate") is not None:
+        calls = row["followed"]
+        share = percent(row["rate"], calls)
+        said = f"{share} {unit}, estimate from {counted(calls, 'call')} as far as followed" if share else ""
+    else:
+        share = percent(row["rate"], calls)
+        said = f"{share + ' ' if share else ''}{unit}: {counts}"
     lines = [
-        f"<b>{month(row['month'])}</b>",
-        f"{share + ' ' if share else ''}{unit}: {row['numerator']:,} of {calls:,}",
+        f"<b>{capital(period)}</b>",
+        said,
         f"95% interval {interval(row['low'], row['high'], calls)}" if share else "too few for a percentage",
     ]
     if row["inside_window"]:
         lines.append(f"{counted(row['inside_window'], 'call')} too soon to say")
-    return "<br>".join(lines)
+    return "<br>".join(line for line in lines if line)
 
 
-def _layout(months: pl.DataFrame, limits: pl.DataFrame, outside: pl.DataFrame) -> look.Figure:
-    notes = [_beside(row, months) for row in outside.tail(6).iter_rows(named=True)]
+def _layout(
+    months: pl.DataFrame, limits: pl.DataFrame, outside: pl.DataFrame, drawn: pl.DataFrame, period: str
+) -> look.Figure:
+    notes = [
+        _beside(row, months, SHORT[period](row["month"])) for row in outside.tail(6).iter_rows(named=True)
+    ]
     if limits.height:
         last = limits.row(-1, named=True)
         share = percent(last["mean"], int(limits["denominator"].sum()))
         notes += [_end(f"average<br>{share}", last["mean"]), _end("chance<br>alone", last["limit_high"])]
-    unjudged = months.filter(pl.col("rate").is_null() & (pl.col("inside_window") > 0))
+    unjudged = months.filter(pl.col("inside_window") > 0).join(drawn, on="month", how="anti")
     if unjudged.height:
         middle = unjudged["month"][unjudged.height // 2]
-        notes.append(look.note("too soon<br>to say", middle, 0, yanchor="bottom"))
+        words = "not yet<br>known" if "estimate" in months.columns else "too soon<br>to say"
+        notes.append(look.note(words, middle, 0, yanchor="bottom"))
     layout = look.layout(
         HEIGHT,
         annotations=notes,
         xaxis=look.axis(showgrid=False, tickformat="%b<br>%Y", nticks=8, type="date", range=_ends(months)),
-        yaxis=look.axis(tickformat=".0%", range=[0, _top(months, limits)], nticks=6),
+        yaxis=look.axis(tickformat=".0%", range=[0, _top(drawn, limits)], nticks=6),
     )
     layout["margin"]["r"] = ROOM_FOR_LABELS
     return layout
@@ -155,21 +198,21 @@ def _ends(months: pl.DataFrame) -> list[Any] | None:
     return [first - room, last + room]
 
 
-def _top(months: pl.DataFrame, limits: pl.DataFrame) -> float:
+def _top(drawn: pl.DataFrame, limits: pl.DataFrame) -> float:
     """Upper end of the scale: above every rate and the usual limit.
 
     Intervals of months with few calls may run out of it; the table beside the chart has them whole.
     """
     usual = limits["limit_high"].sort().to_list()[limits.height // 2 :][:1]
-    highest = max([*months["rate"].drop_nulls(), *usual], default=0.0)
+    highest = max([*drawn["rate"].drop_nulls(), *usual], default=0.0)
     return min(1.05, 1.15 * highest) or 1.0
 
 
-def _beside(row: dict[str, Any], months: pl.DataFrame) -> look.Figure:
+def _beside(row: dict[str, Any], months: pl.DataFrame, name: str) -> look.Figure:
     """Name a month outside the range, on the side of its dot where there is room."""
     late = row["month"] > months["month"][months.height * 3 // 4]
     shift = {"xanchor": "right", "xshift": -8} if late else {"xanchor": "left", "xshift": 8}
-    return look.note(month(row["month"]), row["month"], row["rate"], **shift)
+    return look.note(name, row["month"], row["rate"], **shift)
 
 
 def _end(text: str, height: float) -> look.Figure:

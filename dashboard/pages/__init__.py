@@ -9,6 +9,7 @@ from dashboard.pages import (
     data,
     first_visit,
     how_soon,
+    over_time,
     repeat_units,
     silence,
     summary,
@@ -19,6 +20,7 @@ from dashboard.pages.view import Page
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
     callbacks.PAGE,
+    over_time.PAGE,
     compare.PAGE,
     first_visit.PAGE,
     how_soon.PAGE,

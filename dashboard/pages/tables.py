@@ -5,9 +5,12 @@ from datetime import date
 
 import polars as pl
 
+from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
 from analytics.fleet import Fleet
+from analytics.fleet_time import PERIODS as TIME_PERIODS
 from analytics.questions.answers import GroupFigures
+from analytics.questions.changes import PATH_SCHEMA
 from analytics.questions.comparison import PERIODS, Comparison, periods_of
 from analytics.questions.expected import COMPARED
 from analytics.questions.repeat_units import GROUPED
@@ -17,14 +20,17 @@ from dashboard.address import Address, to_calls
 from dashboard.components.filter_words import in_words
 from dashboard.components.grouping import BY_WORDS
 from dashboard.components.people import about_people, about_people_compared
+from dashboard.components.trend import target
 from dashboard.figures.funnel import funnel
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
 from dashboard.figures.recurrences import recurrences
+from dashboard.figures.sums import sums
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
+from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.repeat_units import since
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
@@ -110,6 +116,15 @@ def _compared(fleet: Fleet, address: Address) -> Comparison:
     return fleet.compared(address.filters, by, address.one_of("period", periods_of(by), PERIODS[0]))
 
 
+def _period(address: Address) -> str:
+    return address.one_of("each", TIME_PERIODS, TIME_PERIODS[0])
+
+
+def _watched(fleet: Fleet, address: Address) -> pl.DataFrame:
+    watched = fleet.over_time(address.filters).watched
+    return watched.path if watched else pl.DataFrame(schema=PATH_SCHEMA)
+
+
 TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "calls": _calls,
     "returns": _returns,
@@ -118,6 +133,8 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "compared": _once(lambda fleet, address: in_order(_compared(fleet, address))),
     "repeat_units": _repeat_units,
     "recurrences": _recurrences,
+    "over_time": _once(lambda fleet, address: fleet.rates_over_time(address.filters, _period(address))),
+    "watched": _once(_watched),
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
@@ -181,6 +198,19 @@ def _recurrences_figure(fleet: Fleet, address: Address) -> Figure:
     return recurrences(found.whole, found.groups[address.one_of("by", GROUPED, GROUPED[0])], since(found))
 
 
+def _over_time_figure(fleet: Fleet, address: Address) -> Figure:
+    period = _period(address)
+    frame = fleet.rates_over_time(address.filters, period).tail(MOST_WEEKS)
+    return by_month(frame, lambda first: target(address.filters, first, "judged", period), period=period)
+
+
+def _watched_figure(fleet: Fleet, address: Address) -> Figure:
+    watched = fleet.over_time(address.filters).watched
+    if watched is None:
+        raise BadQuestion("These calls are not watched one after another; the page says why.")
+    return sums(watched)
+
+
 FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "months": _months_figure,
     "groups": _groups_figure,
@@ -189,6 +219,8 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "funnel": _funnel_figure,
     "recurrences": _recurrences_figure,
     **FIGURES_OF_WORK,
+    "over_time": _over_time_figure,
+    "watched": _watched_figure,
 }
 
 
@@ -198,6 +230,8 @@ TITLES = {
     "waits": "Share of repairs that came back, by days since closing",
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
     "recurrences": "Repair calls a unit, by age of the units",
+    "over_time": "Share of repairs that came back, by {each} of closing",
+    "watched": "More or fewer returns than expected",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
     **TITLES_OF_WORK,
 }
@@ -240,7 +274,8 @@ class Kept:
 
     def figure(self, name: str, address: Address) -> Figure:
         """Return a chart, with its title and what it is about."""
-        title = TITLES[name].format(by=BY_WORDS[address.one_of("by", GROUPINGS, "depot")])
+        by = BY_WORDS[address.one_of("by", GROUPINGS, "depot")]
+        title = TITLES[name].format(by=by, each=_period(address))
         about = in_words(address.filters, self._fleet.choices())
         loaded = f"data as loaded on {day(self._fleet.generation().get('made_at'))}"
         return picture(FIGURES[name](self._fleet.for_one_page(), address), title, f"{about}; {loaded}")

@@ -14,6 +14,7 @@ import numpy as np
 
 from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 from analytics.fleet import Fleet
+from analytics.fleet_time import PERIODS
 from analytics.questions.costs import COSTED_BY
 from analytics.questions.expected import COMPARED
 from analytics.store import Store
@@ -99,6 +100,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "one call": (QUICK_MS, lambda: record("call")),
         "one unit": (QUICK_MS, lambda: record("unit")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
+        "over time": (STATISTICAL_MS, lambda: ("/over-time", f"&each={rng.choice(PERIODS)}")),
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
         "first visit": (STATISTICAL_MS, lambda: ("/first-visit", f"&by={rng.choice(GROUPINGS)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),

@@ -16,6 +16,8 @@ ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
     "first visit": "/first-visit",
+    "over time": "/over-time",
+    "over time by week": "/over-time?each=week&within=60",
     "how soon": "/how-soon",
     "silence": "/silence",
     "repeat units": "/repeat-units?by=shutoff_valve",
