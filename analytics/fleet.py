@@ -6,6 +6,7 @@ import polars as pl
 
 from analytics.filters import Filters
 from analytics.fleet_comparing import FleetComparing
+from analytics.fleet_review import FleetReview
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.counting import counts_by_month, totals
@@ -16,8 +17,9 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetComparing):
-    """Questions about the calls in a store. Read-only; safe to share between threads.
+class Fleet(FleetReview, FleetComparing):
+    """Questions about the calls in a store, and what people decide about them. Records are never changed;
+    safe to share between threads.
 
     Parameters
     ----------

@@ -11,11 +11,13 @@ from analytics.commands import (
     how_soon,
     load,
     loads,
+    mark,
     phrases,
     propose,
     serve,
     set_aside,
     silence,
+    this_week,
 )
 
 
@@ -40,6 +42,8 @@ COMMANDS: tuple[Command, ...] = (
     compare,
     how_soon,
     silence,
+    this_week,
+    mark,
     serve,
     set_aside,
     phrases,

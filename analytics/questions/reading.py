@@ -3,6 +3,7 @@
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 import duckdb
@@ -26,6 +27,10 @@ class Readable(Protocol):
 
 class HasReader(Protocol):
     """A store, as far as the facade needs one."""
+
+    @property
+    def folder(self) -> Path:
+        """The folder in which decisions are kept beside the generations."""
 
     def reader(self) -> Readable:
         """Return where cursors come from."""

@@ -1,10 +1,11 @@
 """The pages, one module per question, in the order of the navigation."""
 
-from dashboard.pages import call, callbacks, calls, compare, data, how_soon, silence, summary, unit
+from dashboard.pages import call, callbacks, calls, compare, data, how_soon, silence, summary, this_week, unit
 from dashboard.pages.view import Page
 
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
+    this_week.PAGE,
     callbacks.PAGE,
     compare.PAGE,
     how_soon.PAGE,

@@ -23,6 +23,7 @@ from dashboard.figures.months import by_month
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
+from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -36,7 +37,11 @@ def _calls(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
 
 
 def _returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
-    return _pages(lambda at: fleet.returns(address.filters, at, ROWS_AT_ONCE))
+    def ask(at: int) -> tuple[pl.DataFrame, int]:
+        rows, total = fleet.returns(address.filters, at, ROWS_AT_ONCE)
+        return fleet.with_remarks(rows), total
+
+    return _pages(ask)
 
 
 def _set_aside(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
@@ -104,6 +109,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
+    **{name: _once(ask) for name, ask in REVIEW_TABLES.items()},
     "loads": _once(lambda fleet, address: fleet.loads()),
     "files": _once(lambda fleet, address: fleet.files()),
     "set_aside": _set_aside,
@@ -205,8 +211,10 @@ class Kept:
 
     def opening(self, address: Address) -> list[str]:
         """Return what a table about people can not say; nothing for any other."""
+        if (table := address.options.get("table", "")) in OPENINGS:
+            return OPENINGS[table]
         by = address.options.get("by", "")
-        adjusted = address.options.get("table") == "compared"
+        adjusted = table == "compared"
         return (
             about_people_compared() if adjusted and by == "technician" else about_people(address.filters, by)
         )
