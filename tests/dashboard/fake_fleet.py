@@ -24,6 +24,7 @@ from tests.dashboard.fake_frames import (
     rate,
     wait_curve,
 )  # fmt: skip
+from tests.dashboard.fake_review import FakeReview
 
 ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest timestamp")]
 
@@ -31,7 +32,7 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeComparing):
+class FakeFleet(FakeReview, FakeComparing):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480) -> None:
