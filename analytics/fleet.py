@@ -9,7 +9,7 @@ from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_review import FleetReview
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
-from analytics.questions.counting import counts_by_month, totals
+from analytics.questions.counting import Counts, counts
 from analytics.questions.reading import Reading
 from analytics.questions.ringing_again import RingingAgain
 from analytics.questions.silence import SAMPLE, Silence
@@ -28,8 +28,8 @@ class Fleet(FleetReview, FleetComparing):
     """
 
     @staticmethod
-    def _counts(read: Reading, filters: Filters) -> pl.DataFrame:
-        return read.once(("counts", filters), lambda: counts_by_month(read.cursor, read.chosen(filters)))
+    def _counts(read: Reading, filters: Filters) -> Counts:
+        return read.once(("counts", filters), lambda: counts(read.cursor, read.chosen(filters)))
 
     def figures(self, filters: Filters, by: str | None = None) -> Figures:
         """Callback rate and first-time fix, with what was left out and what bends them.
@@ -64,7 +64,7 @@ class Fleet(FleetReview, FleetComparing):
             pooled mean), mean, outside (bool: beyond a limit, null while any call is too young), in_run
             (bool: one of nine months in a row or more on one side of the mean, null likewise).
         """
-        return months.by_month(self._counts(self._read(), filters), filters.match)
+        return months.by_month(self._counts(self._read(), filters).by_month, filters.match)
 
     def ringing_again(self, filters: Filters, by: str | None = None) -> RingingAgain:
         """Days until they ring again: the share that came back, by days since closing, up to a year.
@@ -75,8 +75,7 @@ class Fleet(FleetReview, FleetComparing):
             When there is no such grouping.
         """
         read = self._read()
-        judged = totals(self._counts(read, filters))["judged"]
-        return ringing_again.ringing_again(read.cursor, read.chosen(filters), judged, by)
+        return ringing_again.ringing_again(read.cursor, read.chosen(filters), by)
 
     def silence(self, filters: Filters) -> Silence:
         """How often repairs that nobody rang about again do not work; the office's own mark against ours."""
@@ -194,4 +193,4 @@ class Fleet(FleetReview, FleetComparing):
             applies, in this order: they add up to the calls not fixed the first time), calls_any (all that
             it applies to), subset (for `calls`).
         """
-        return spoiled.spoiled(totals(self._counts(self._read(), filters)))
+        return spoiled.spoiled(self._counts(self._read(), filters).totals)

@@ -63,7 +63,7 @@ def comparisons(
     found = {}
     for by in every:
         fitted = expectations(known, memberships(cursor, known, by), by)
-        labels = group_labels(cursor, by, fitted.codes)
+        labels = group_labels(cursor, by, list(fitted.codes))
         for period in periods_of(by):
             found[by, period] = compared(fitted, by, period, until, labels)
     return found

@@ -1,5 +1,7 @@
 """The counts that the headline, its course by month and what spoils it share: one look at the calls."""
 
+from dataclasses import dataclass
+
 import duckdb
 import polars as pl
 
@@ -7,11 +9,32 @@ from analytics import queries
 from analytics.questions.selecting import Selection
 
 
-def counts_by_month(cursor: duckdb.DuckDBPyConnection, chosen: Selection) -> pl.DataFrame:
-    """Count the calls chosen, by month of closing; columns as in sql/metrics/figures.sql."""
-    return queries.frame(cursor, "metrics/figures", chosen.values)
+@dataclass(frozen=True)
+class Counts:
+    """Counts of the calls chosen; columns as in sql/metrics/figures.sql.
+
+    Parameters
+    ----------
+    by_month : DataFrame
+        One row a month of closing; null: not closed.
+    by_state : dict of str to int
+        Calls by how they stand.
+    """
+
+    by_month: pl.DataFrame
+    by_state: dict[str, int]
+
+    @property
+    def totals(self) -> dict[str, int]:
+        """The counts over all months."""
+        return self.by_month.select(pl.exclude("closed_month").sum()).row(0, named=True)
 
 
-def totals(by_month: pl.DataFrame) -> dict[str, int]:
-    """Return the counts over all months."""
-    return by_month.select(pl.exclude("closed_month").sum()).row(0, named=True)
+def counts(cursor: duckdb.DuckDBPyConnection, chosen: Selection) -> Counts:
+    """Count the calls chosen."""
+    rows = queries.frame(cursor, "metrics/figures", chosen.values)
+    states = rows.group_by("state").agg(pl.col("calls").sum())
+    return Counts(
+        rows.group_by("closed_month").agg(pl.exclude("state").sum()),
+        dict(states.iter_rows()),
+    )

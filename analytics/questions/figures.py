@@ -3,14 +3,13 @@
 from dataclasses import replace
 
 import duckdb
-import polars as pl
 
 from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
 from analytics.questions.answers import Figures, GroupFigures
 from analytics.questions.clustering import design_effects, sample_for
-from analytics.questions.counting import totals
+from analytics.questions.counting import Counts
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
 from analytics.questions.notes import notes
@@ -21,14 +20,13 @@ from analytics.rates import Counted, rates
 CAME_BACK = {"family": "came_back_family", "any": "came_back_any"}
 
 
-def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by_month: pl.DataFrame) -> Figures:
-    """Answer `Fleet.figures` without groups, from the counts by month."""
+def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, counted: Counts) -> Figures:
+    """Answer `Fleet.figures` without groups, from the counts."""
     has_visits = chosen.values["has_visits"]
-    states = queries.frame(cursor, "metrics/states", chosen.values)
-    counts = totals(by_month)
-    counts["open"] = int(states.filter(pl.col("state") == "open")["calls"].sum())
+    counts = counted.totals
+    counts["open"] = counted.by_state.get("open", 0)
     effects = design_effects(cursor, chosen.values, counts["judged"])
-    left_out = _left_out(states)
+    left_out = _left_out(counted.by_state)
     family, any_symptom, first_time, let_in = rates(
         [
             _callbacks(counts[name], counts, left_out, effects.of(name))
@@ -64,10 +62,10 @@ def _callbacks(
     return Counted(came_back, counts["judged"], counts["young"], left_out, design_effect, "callback_rate")
 
 
-def _left_out(states: pl.DataFrame) -> dict[str, int]:
+def _left_out(by_state: dict[str, int]) -> dict[str, int]:
     """Return the calls that are no completed calls, by reason, the most frequent first."""
-    reasons = states.filter(pl.col("state") != "completed").sort("calls", "state", descending=[True, False])
-    return dict(reasons.select("state", "calls").iter_rows())
+    reasons = [(state, calls) for state, calls in by_state.items() if state != "completed"]
+    return dict(sorted(reasons, key=lambda reason: (-reason[1], reason[0])))
 
 
 def _groups(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> list[GroupFigures]:

@@ -15,6 +15,7 @@ REPLICATES = 200
 SEED = 20_260_301
 LEAST_COUNT = 0.5
 """Stands in for a sample without a return, so that its logarithm exists."""
+LEAST_EXPECTED = 1e-9
 
 
 @dataclass(frozen=True)
@@ -23,8 +24,8 @@ class Replicates:
 
     A unit is drawn a Poisson number of times (Hanley JA, MacGibbon B (2006), Computer Methods and Programs in
     Biomedicine 83:57-62, from memory). In each sample the expectation is fitted anew without the group: one
-    Newton step from the fit at hand, followed along the slope of the expected count. A test holds the result
-    to one from fits to convergence.
+    Newton step from the fit at hand, followed along the slope of the expected count's logarithm. A test holds
+    the result to one from fits to convergence.
 
     Parameters
     ----------
@@ -102,8 +103,11 @@ class Replicates:
         own = self.score * np.take_along_axis(solved[self.group], self.columns, axis=1).sum(axis=1)
         observed = self._by_group(np.where(within, self.came_back, 0.0)) @ self.drawn
         refitted = solved @ self.pulls - self._by_group(own) @ (self.drawn - 1)
-        expected = self._by_group(np.where(within, self.expected, 0.0)) @ self.drawn + refitted
-        logs = np.log(np.maximum(observed, LEAST_COUNT) / np.maximum(expected, LEAST_COUNT / 100))
+        counted = np.where(within, self.expected, 0.0)
+        usual = np.maximum(np.bincount(self.group, weights=counted, minlength=groups), LEAST_EXPECTED)
+        expected = np.maximum(self._by_group(counted) @ self.drawn, LEAST_EXPECTED)
+        # along the slope of the logarithm, as rare events have it, so that no expectation falls below 0
+        logs = np.log(np.maximum(observed, LEAST_COUNT) / expected) - refitted / usual[:, None]
         errors: np.ndarray = logs.std(axis=1, ddof=1)
         return errors
 

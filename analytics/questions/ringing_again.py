@@ -18,7 +18,8 @@ from analytics.statistics.survival import Curve, LogRank, cumulative_incidence, 
 HOURS_A_DAY = 24
 FOLLOWED_DAYS = 365
 MARKS_DAYS = (7, 30, 90, 365)
-NOT_TESTED = ("symptom", "part", "technician")
+OVERLAPPING = ("symptom", "part")
+NOT_TESTED = (*OVERLAPPING, "technician")
 """A call can have several symptoms or parts; people are not compared without regard to their work."""
 MOST_CURVES = 100
 """Groups that get a curve, those with most calls; of more there is no test either: it would take too long."""
@@ -84,22 +85,21 @@ class RingingAgain:
         }
 
 
-def ringing_again(
-    cursor: duckdb.DuckDBPyConnection, chosen: Selection, judged: int, by: str | None
-) -> RingingAgain:
-    """Answer `Fleet.ringing_again`; `judged` is how many of the calls chosen can be judged."""
+def ringing_again(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str | None) -> RingingAgain:
+    """Answer `Fleet.ringing_again`."""
     if by is not None and by not in GROUPINGS:
         raise BadQuestion(f"Curves can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
     window = chosen.filters.window_days
     came_back = "came_back_family" if chosen.filters.match == "family" else "came_back_any"
-    effect = design_effects(cursor, chosen.values, judged).of(came_back) or 1.0
-    everything = queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": "none"})
+    counts = _counts(cursor, chosen, by or "none")
+    everything = _counts(cursor, chosen, "none") if by in OVERLAPPING else _together(counts)
+    calls = int(everything.select(pl.sum_horizontal("happened", "competing", "censored").sum()).item() or 0)
+    effect = design_effects(cursor, chosen.values, calls).of(came_back) or 1.0
     whole = _curve(everything, None, "all calls", window, effect)
     if by is None:
         return RingingAgain(whole, [], None)
-    counts = queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by})
-    if len(many := _largest(counts)) > MOST_CURVES:
-        counts = counts.filter(pl.col("group_code").is_in(many[:MOST_CURVES], nulls_equal=True))
+    too_many = bool(counts["is_rest"].any())
+    counts = counts.filter(~pl.col("is_rest"))
     parts = counts.partition_by("group_code", maintain_order=True, as_dict=True)
     labels = group_labels(cursor, by, [code for (code,) in parts])
     groups = [_curve(rows, code, labels[code], window, effect) for (code,), rows in parts.items()]
@@ -107,15 +107,17 @@ def ringing_again(
         groups.sort(key=lambda one: one.group or "")
     else:
         groups.sort(key=lambda one: (one.group is None, -one.calls, one.label))
-    test = None if by in NOT_TESTED or len(many) > MOST_CURVES else _compared(counts)
+    test = None if by in NOT_TESTED or too_many else _compared(counts)
     return RingingAgain(whole, groups, test)
 
 
-def _largest(counts: pl.DataFrame) -> list[str | None]:
-    """Return the groups, most calls first."""
-    calls = pl.sum_horizontal("happened", "competing", "censored").sum()
-    sizes = counts.group_by("group_code").agg(calls.alias("calls"))
-    return sizes.sort("calls", "group_code", descending=[True, False])["group_code"].to_list()
+def _counts(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
+    return queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by, "most": MOST_CURVES})
+
+
+def _together(counts: pl.DataFrame) -> pl.DataFrame:
+    """Add the groups up, of which each call is in one."""
+    return counts.group_by("hours").agg(pl.col("happened", "competing", "censored").sum()).sort("hours")
 
 
 def _curve(counts: pl.DataFrame, group: str | None, label: str, window: int, effect: float) -> WaitCurve:

@@ -1,7 +1,7 @@
 """Which groups are worth a look: those whose returns chance does not explain, within one error budget."""
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import polars as pl
@@ -23,7 +23,7 @@ SHARES = {
 }
 """How the budget is split over the comparisons; within one, evenly over the groups tested (Bonferroni)."""
 
-SCHEMA = {
+SCHEMA: dict[str, Any] = {
     "by": pl.String,
     "period": pl.String,
     "group": pl.String,
@@ -41,7 +41,7 @@ SCHEMA = {
 }
 
 
-class Tested(NamedTuple):
+class Counts(NamedTuple):
     """Groups of one comparison: calls, returns, returns expected; what counts vary by; calls in all."""
 
     calls: np.ndarray
@@ -51,7 +51,7 @@ class Tested(NamedTuple):
     all_calls: int
 
 
-def stands_out(tested: Tested, share: float) -> np.ndarray:
+def stands_out(tested: Counts, share: float) -> np.ndarray:
     """Say of each group whether it has more returns than chance explains.
 
     The expectation comes from the other calls and varies itself: the fewer they are, the more. So the
@@ -59,7 +59,7 @@ def stands_out(tested: Tested, share: float) -> np.ndarray:
 
     Parameters
     ----------
-    tested : Tested
+    tested : Counts
     share : float
         Share of the budget that is spent on the comparison.
 
@@ -83,8 +83,9 @@ def worth_a_look(found: Mapping[tuple[str, str], Comparison]) -> pl.DataFrame:
     for key, share in SHARES.items():
         one = found[key]
         groups = one.groups
-        columns = (groups[name].to_numpy() for name in ("calls", "came_back", "expected"))
-        listed = groups.filter(pl.Series(stands_out(Tested(*columns, one.dispersion, one.calls), share)))
+        calls, came_back, expected = (groups[name].to_numpy() for name in ("calls", "came_back", "expected"))
+        tested = Counts(calls, came_back, expected, one.dispersion, one.calls)
+        listed = groups.filter(pl.Series(stands_out(tested, share)))
         said = {"by": one.by, "period": one.period, "since": one.since, "until": one.until}
         values = [pl.lit(value, dtype=SCHEMA[name]).alias(name) for name, value in said.items()]
         rows.append(listed.with_columns(values).select(SCHEMA.keys()))

@@ -62,7 +62,7 @@ def over_dispersion(z: ArrayLike) -> float:
 
     Examples
     --------
-    >>> over_dispersion([0.5, -0.5, 0.2, 9.0] * 5)
+    >>> over_dispersion([0.5, -0.5, 0.2, -0.3] * 5 + [9.0])
     1.0
     """
     values = np.asarray(z, dtype=float)

@@ -13,7 +13,7 @@ Integers = NDArray[np.int64]
 RIDGE = 1.0
 """Penalty on each coefficient but the intercept: that of a standard normal prior, so that a level with few
 calls is pulled to the average and one without a return still has an expectation."""
-WEAKEST = 1e-3
+WEAKEST = 1e-5
 """Penalty on the intercept, about the share of all: next to nothing, but where nothing or everything came
 back it keeps the estimate finite."""
 MOST_STEPS = 50
@@ -190,8 +190,8 @@ def fits_without(
     width = answers.width
     pull = sums_by_group(group, columns, (y - p)[member], groups, width)
     left = whole.information[None] - _information_of(group, columns, (p * (1 - p))[member], groups, width)
-    inverse = np.linalg.inv(left)
-    coefficients = whole.coefficients - (inverse @ pull[:, :, None])[:, :, 0]
+    inverse = np.linalg.inv(left).astype(np.float64)
+    coefficients: Floats = whole.coefficients - (inverse @ pull[:, :, None])[:, :, 0]
     sizes = np.bincount(group, minlength=groups)
     for large in np.flatnonzero(sizes > LARGE_SHARE * len(y)):
         kept = np.ones(len(y), dtype=bool)
@@ -207,7 +207,7 @@ def sums_by_group(group: Integers, columns: Integers, values: Floats, groups: in
     at = group[:, None] * width + columns
     spread = np.broadcast_to(values[:, None], columns.shape)
     total = np.bincount(at.ravel(), weights=spread.ravel(), minlength=groups * width)
-    return total.reshape(groups, width)
+    return total.reshape(groups, width).astype(np.float64)
 
 
 def _information_of(group: Integers, columns: Integers, weights: Floats, groups: int, width: int) -> Floats:

@@ -1,5 +1,5 @@
--- Headline counts: one row a month of closing; what is open has none. All columns but closed_month count calls,
--- and same_day_pairs pairs of calls; so rows add up.
+-- Headline counts: one row a month of closing and state; what is open has no month. State: completed, open, not_a_repair,
+-- or why no work was done. All other columns count calls, and same_day_pairs pairs of calls; so rows add up.
 -- first_time_*: judged, not themselves callbacks, with a visit. let_in_*: of them, nobody home on no visit.
 -- no_callback_*: what stands in where the fleet has no visits ($has_visits spares the counting where it has).
 -- spoiled_*: of calls judged and not fixed the first time, the first reason that applies, in this order; *_too: all
@@ -33,6 +33,7 @@ further as (
 counted as (
     select
         closed_month,
+        state,
         count(*) as calls,
         count_if(completed) as completed,
         count_if(judged) as judged,
@@ -78,8 +79,8 @@ counted as (
         count_if(install_judged and (install_return_bits & $days_bit) <> 0) as install_returns,
         count_if(filter_disagrees) as filter_disagrees
     from further
-    group by closed_month
+    group by closed_month, state
 )
 
-select closed_month, columns(* exclude (closed_month))::bigint
+select closed_month, state, columns(* exclude (closed_month, state))::bigint
 from counted;

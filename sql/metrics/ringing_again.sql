@@ -1,9 +1,10 @@
 -- How long until customers ring again: one row per group and time at which the waits of completed calls ended.
 -- The wait begins at closing and ends with the first return counted against the call, or (competing) with a later
 -- completed call that takes over or the unit's retirement, or with the end of observation, or after a year.
--- $by as in figures_by; 'none': all together. Times are in hours, a return's rounded up and an end's down, so that a
+-- $by as in figures_by; 'none': all together. Of more than $most groups those with most calls are told apart. Times are in hours, a return's rounded up and an end's down, so that a
 -- return at exactly W days is one within W days.
--- Columns: group_code (null: not recorded), hours, happened, competing, censored (counts of calls).
+-- Columns: group_code (null: not recorded), is_rest (all groups not told apart), hours, happened, competing, censored
+-- (counts of calls).
 with waits as (
     select
         marts.group_code($by, technician, depot, cause, product_family, closed_month) as code,
@@ -21,7 +22,7 @@ with waits as (
     where completed
 ),
 
-ended as (
+ended as materialized (
     select
         code,
         set_number,
@@ -39,16 +40,26 @@ ended as (
     from waits
 ),
 
+largest as (
+    select code, true as told_apart
+    from ended
+    group by code
+    order by count(*) desc, code nulls last
+    limit $most
+),
+
 counted as (
     select
-        code,
-        set_number,
-        hours,
-        count_if(happened) as happened,
-        count_if(competing) as competing,
-        count_if(not happened and not competing) as censored
+        largest.code,
+        ended.set_number,
+        largest.told_apart is null as is_rest,
+        ended.hours,
+        count_if(ended.happened) as happened,
+        count_if(ended.competing) as competing,
+        count_if(not ended.happened and not ended.competing) as censored
     from ended
-    group by code, set_number, hours
+    left join largest on largest.code is not distinct from ended.code
+    group by largest.code, ended.set_number, is_rest, ended.hours
 ),
 
 with_code as (
@@ -59,10 +70,11 @@ with_code as (
 
 select
     group_code,
+    is_rest,
     hours,
     sum(happened)::bigint as happened,
     sum(competing)::bigint as competing,
     sum(censored)::bigint as censored
 from with_code
-group by group_code, hours
-order by group_code nulls last, hours;
+group by group_code, is_rest, hours
+order by group_code nulls last, is_rest, hours;

@@ -110,6 +110,26 @@ def test_figures_for_people(loaded: Path) -> None:
     assert "2 calls are too young to say" in text
 
 
+def test_comparison_of_depots_and_of_people(loaded: Path) -> None:
+    depots = json.loads(run("compare", "--json", folder=loaded).stdout)
+    assert (depots["by"], depots["came_back"], depots["calls"]) == ("depot", 1, 3)
+    assert {each["group"]: (each["came_back"], each["calls"]) for each in depots["groups"]} == {
+        "North": (1, 2),
+        "South": (0, 1),
+    }
+    people = run("compare", "--by", "technician", folder=loaded).stdout
+    assert people.startswith("Figures about people are evidence for a conversation")
+    assert "too few calls" in people
+    assert (
+        "not fit for pay"
+        in json.loads(run("compare", "--json", "--by", "technician", folder=loaded).stdout)["can_not_say"]
+    )
+    assert "Nothing to review" in run("compare", "--worth-a-look", folder=loaded).stdout
+    assert json.loads(run("compare", "--worth-a-look", "--json", folder=loaded).stdout) == {"groups": []}
+    said = assert_problem(run("compare", "--by", "technician", "--period", "week", folder=loaded), 2)
+    assert "Choose year" in said
+
+
 @pytest.mark.parametrize(
     "words", [("--depot", "Nort"), ("--technician", "T9"), ("--symptom", "no ice at all")]
 )
@@ -118,7 +138,7 @@ def test_value_that_no_call_has(loaded: Path, words: tuple[str, str]) -> None:
     assert f"'{words[1]}'. Choose from " in said
 
 
-@pytest.mark.parametrize("command", ["loads", "phrases", "set-aside"])
+@pytest.mark.parametrize("command", ["loads", "phrases", "set-aside", "how-soon", "silence", "compare"])
 def test_reports_for_people_and_programs(loaded: Path, command: str) -> None:
     assert isinstance(json.loads(run(command, "--json", folder=loaded).stdout), dict)
     done = run(command, folder=loaded)

@@ -22,7 +22,7 @@ import polars as pl
 from analytics.questions.comparison import beginning
 from analytics.questions.expectations import Expectations, expectations
 from analytics.questions.expected import Known
-from analytics.questions.worth_a_look import SHARES, Tested, stands_out
+from analytics.questions.worth_a_look import SHARES, Counts, stands_out
 from tests.benchmarks.machine import machine
 from tests.studies.alike import BEGIN, HISTORY_DAYS, Plan, calls_of, ends_of_weeks, known_at
 
@@ -34,7 +34,7 @@ WITHIN_CALLS = 200
 POOR = Plan(weeks=156, base_rate=0.07, effects=0.2, unit_spread=0.6, poor=3.0, poor_calls_a_year=100)
 ALIKE = Plan()
 
-Rule = Callable[[Tested, float], np.ndarray]
+Rule = Callable[[Counts, float], np.ndarray]
 
 
 def listed(
@@ -51,7 +51,7 @@ def listed(
             fitted[by] = expectations(known, belongs, by)
         one = fitted[by]
         recent, within = one.within(beginning(until, period))
-        tested = Tested(*one.counts(within), one.dispersion, int(recent.sum()))
+        tested = Counts(*one.counts(within), one.dispersion, int(recent.sum()))
         out = rule(tested, share)
         found.setdefault(by, set()).update(
             code for code, listed_now in zip(one.codes, out, strict=True) if listed_now

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from analytics.questions.worth_a_look import BUDGET, SHARES, Tested, stands_out
+from analytics.questions.worth_a_look import BUDGET, SHARES, Counts, stands_out
 from analytics.statistics.standardised import more_than
 from tests.studies.alarms import FALSE_WEEKS, POOR, first_listed, weeks_with_alarm
 from tests.studies.alike import Plan
@@ -24,7 +24,7 @@ def test_few_weeks_have_an_alarm_where_nobody_differs():
     assert share_of_weeks() < 3 * FALSE_WEEKS
 
 
-def without_regard_to_the_number_of_looks(tested: Tested, share: float) -> np.ndarray:
+def without_regard_to_the_number_of_looks(tested: Counts, share: float) -> np.ndarray:
     return (tested.calls >= 20) & (more_than(tested.came_back, tested.expected) < 0.05)
 
 
@@ -32,7 +32,7 @@ def test_a_rule_that_forgets_how_often_it_looks_is_caught():
     assert share_of_weeks(without_regard_to_the_number_of_looks) > 3 * FALSE_WEEKS
 
 
-def without_clustering(tested: Tested, share: float) -> np.ndarray:
+def without_clustering(tested: Counts, share: float) -> np.ndarray:
     return stands_out(tested._replace(dispersion=1.0), share)
 
 
@@ -49,6 +49,6 @@ def test_poor_technician_is_found_and_a_rule_that_never_lists_is_caught():
 
 
 def test_group_with_fewer_than_20_calls_is_not_tested():
-    tested = Tested(np.array([19, 400]), np.array([19, 40]), np.array([1.0, 40.0]), 1.0, 4000)
+    tested = Counts(np.array([19, 400]), np.array([19, 40]), np.array([1.0, 40.0]), 1.0, 4000)
     assert stands_out(tested, 1.0).tolist() == [False, False]
     assert BUDGET < FALSE_WEEKS

@@ -11,7 +11,7 @@ from analytics.questions.replicates import Replicates
 from analytics.statistics.logistic import fit
 from tests.studies.alike import Plan, calls_of, ends_of_weeks, known_at
 
-PLAN = Plan(weeks=1, technicians=12, calls_a_year=1200, units=500)
+PLAN = Plan(weeks=1, technicians=16, calls_a_year=1600, units=2000)
 UNTIL = ends_of_weeks(PLAN)[0]
 
 

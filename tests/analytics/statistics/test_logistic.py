@@ -16,7 +16,7 @@ def drawn(seed: int = 1, calls: int = 3000, groups: int = 30):
 
 
 def by_scikit_learn(answers, happened, weights=None):
-    model = LogisticRegression(C=1.0, tol=1e-10, max_iter=2000)
+    model = LogisticRegression(C=1.0, solver="newton-cholesky", tol=1e-10)
     return model.fit(answers.matrix()[:, 1:], happened, sample_weight=weights)
 
 
