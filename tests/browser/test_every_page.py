@@ -15,6 +15,7 @@ RULES = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'bes
 ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
+    "this week": "/this-week",
     "how soon": "/how-soon",
     "silence": "/silence",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
