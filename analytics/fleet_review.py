@@ -12,7 +12,7 @@ from analytics.errors import BadQuestion, StoreProblem, UnknownRecord
 from analytics.filters import Filters
 from analytics.fleet_comparing import FleetComparing
 from analytics.hand_sorting import hand_sorting
-from analytics.questions.review import Review, review
+from analytics.questions.review import Review, narrowed, returns_since, review
 
 _GROUP_KEY = re.compile(r"(technician|depot|part|product_family):(.*):\d{4}-W\d{2}", re.DOTALL)
 _CHOICES = {
@@ -40,10 +40,16 @@ class FleetReview(FleetComparing):
             With what was decided on each row; where the decisions can not be read it says why.
         """
         read = self._read()
-        asked = Filters(filters.window_days, filters.match, filters.as_of, depots=filters.depots)
-        found = read.once(
-            ("this week", asked), lambda: review(read.cursor, read.chosen(asked), self.worth_a_look(asked))
+        asked = Filters(filters.window_days, filters.match, filters.as_of)
+        then = Filters(as_of=filters.as_of)
+        whole = read.once(("this week", then), lambda: review(read.cursor, read.chosen(then)))
+        if whole.until is None:
+            return whole
+        returns = read.once(
+            ("returns of this week", asked),
+            lambda: returns_since(read.cursor, read.chosen(asked), whole),
         )
+        found = narrowed(whole, returns, self.worth_a_look(asked), filters.depots)
         try:
             lists = {kind: self._decided(kind, rows) for kind, rows in found.lists.items()}
         except StoreProblem as error:

@@ -1,7 +1,7 @@
 """What to look at this week: returns, third trips, open calls, repairs without proof, groups."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -79,17 +79,13 @@ PLURALS = {
 }
 
 
-def review(cursor: duckdb.DuckDBPyConnection, chosen: Selection, groups: pl.DataFrame) -> Review:
-    """Make the lists, without what was decided on them.
+def review(cursor: duckdb.DuckDBPyConnection, chosen: Selection) -> Review:
+    """Make the lists that do not depend on window and match, of all depots; see `narrowed`.
 
-    Parameters
-    ----------
-    cursor : duckdb.DuckDBPyConnection
-        On one generation.
-    chosen : Selection
-        Window, match, date and depots hold.
-    groups : pl.DataFrame
-        As from `Fleet.worth_a_look`.
+    Returns
+    -------
+    Review
+        With the lists third_trip, open_call and no_proof, and in their midst repairs: columns depot, repairs.
     """
     reach = queries.frame(cursor, "review/until", chosen.values).row(0, named=True)
     until = reach["until"]
@@ -102,28 +98,47 @@ def review(cursor: duckdb.DuckDBPyConnection, chosen: Selection, groups: pl.Data
         "until": until,
         "most": MOST_LISTED,
         "proof_checks": list(hand_sorting().proof_checks),
-    }
-    closed = {
         "closed_from": datetime.combine(proof_from, time.min),
         "closed_before": datetime.combine(proof_to + timedelta(days=1), time.min),
     }
     lists = {
-        "return": _with_readings(cursor, queries.frame(cursor, "review/returns", bound), until),
         "third_trip": queries.frame(cursor, "review/third_trips", bound),
         "open_call": queries.frame(cursor, "review/open_calls", bound),
-        "no_proof": queries.frame(cursor, "review/no_proof", bound | closed),
-        "group": groups,
+        "no_proof": queries.frame(cursor, "review/no_proof", bound),
+        "repairs": queries.frame(cursor, "review/repairs_since", bound),
     }
-    return Review(
-        until=until,
-        last_day=last_day,
-        since=bound["since"],
-        proof_from=proof_from,
-        proof_to=proof_to,
-        repairs=queries.frame(cursor, "review/repairs_since", bound | closed).item(),
-        has_checks=bool(queries.frame(cursor, "review/has_checks").item()),
-        lists={kind: _keyed(kind, rows) for kind, rows in lists.items()},
-    )
+    has_checks = bool(queries.frame(cursor, "review/has_checks").item())
+    return Review(until, last_day, bound["since"], proof_from, proof_to, 0, has_checks, lists)
+
+
+def returns_since(cursor: duckdb.DuckDBPyConnection, chosen: Selection, found: Review) -> pl.DataFrame:
+    """Make the list of returns, which depends on window and match, of all depots."""
+    values = chosen.values | {"since": found.since, "until": found.until, "most": MOST_LISTED}
+    returns = queries.frame(cursor, "review/returns", values)
+    values |= {"call_ids": returns["call_id"].unique().to_list()}
+    taken = queries.frame(cursor, "review/readings", values)
+    return returns.join(taken, on="call_id", how="left", maintain_order="left")
+
+
+def narrowed(found: Review, returns: pl.DataFrame, groups: pl.DataFrame, depots: Sequence[str]) -> Review:
+    """Put the lists together, for some depots or, where none is named, all.
+
+    Parameters
+    ----------
+    found : Review
+        As from `review`.
+    returns : pl.DataFrame
+        As from `returns_since`.
+    groups : pl.DataFrame
+        As from `Fleet.worth_a_look`; depots do not narrow it.
+    depots : sequence of str
+        "" stands for a blank.
+    """
+    of_depots = pl.col("depot").fill_null("").is_in(list(depots)) if depots else pl.lit(True)
+    lists = {kind: rows.filter(of_depots) for kind, rows in ({"return": returns} | dict(found.lists)).items()}
+    repairs = int(lists.pop("repairs")["repairs"].sum())
+    lists["group"] = groups
+    return replace(found, repairs=repairs, lists={kind: _keyed(kind, rows) for kind, rows in lists.items()})
 
 
 def working_days(weekdays: Sequence[date], until: date) -> tuple[date, date]:
@@ -154,12 +169,6 @@ def proof_days(since: date, until: date) -> tuple[date, date]:
     ['2026-06-26', '2026-06-28']
     """
     return min(since, until - timedelta(days=2)), until - timedelta(days=1)
-
-
-def _with_readings(cursor: duckdb.DuckDBPyConnection, returns: pl.DataFrame, until: datetime) -> pl.DataFrame:
-    values = {"call_ids": returns["call_id"].unique().to_list(), "until": until}
-    taken = queries.frame(cursor, "review/readings", values)
-    return returns.join(taken, on="call_id", how="left", maintain_order="left")
 
 
 def _keyed(kind: str, rows: pl.DataFrame) -> pl.DataFrame:

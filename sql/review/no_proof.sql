@@ -10,7 +10,6 @@ with fresh as (
         and closed_at >= $closed_from::timestamp
         and closed_at < $closed_before::timestamp
         and closed_at <= $until::timestamp
-        and (len($depots::varchar[]) = 0 or list_contains($depots::varchar[], coalesce(depot, '')))
 ),
 
 came_back as (

@@ -11,7 +11,6 @@ with open_calls as (
     where calls.standing <> 'not_a_repair'
         and calls.opened_at <= $until::timestamp
         and coalesce(calls.closed_at > $until::timestamp, true)
-        and (len($depots::varchar[]) = 0 or list_contains($depots::varchar[], coalesce(calls.depot, '')))
 ),
 
 latest as (

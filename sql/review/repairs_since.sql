@@ -1,8 +1,8 @@
--- How many completed repairs the list of repairs without proof is drawn from. One row: repairs.
-select count(*) as repairs
+-- How many completed repairs the list of repairs without proof is drawn from. One row a depot: depot (null: blank), repairs.
+select depot, count(*) as repairs
 from marts.calls
 where is_completed
     and closed_at >= $closed_from::timestamp
     and closed_at < $closed_before::timestamp
     and closed_at <= $until::timestamp
-    and (len($depots::varchar[]) = 0 or list_contains($depots::varchar[], coalesce(depot, '')));
+group by depot;

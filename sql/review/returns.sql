@@ -1,5 +1,5 @@
 -- Returns opened from $since to $until, one row a return beside the repair it is counted against, latest first; whether or
--- not the window of that repair has passed. An empty $depots means all; the depot is that of the return.
+-- not the window of that repair has passed. The depot is that of the return.
 -- Columns: return_call_id, return_opened_at, return_opened_has_time, days_between, unit_id, depot, return_symptoms,
 -- return_standing (as of $until), call_id, closed_at, symptoms, cause, parts, visits, technician (of the earlier repair).
 select
@@ -27,6 +27,5 @@ inner join marts.part_sets as earlier_parts on earlier_parts.part_set = earlier.
 where returns.match = $match
     and (returns.window_bits & $days_bit) <> 0
     and returns.return_opened_at between $since::timestamp and $until::timestamp
-    and (len($depots::varchar[]) = 0 or list_contains($depots::varchar[], coalesce(later.depot, '')))
 order by later.opened_at desc, returns.return_call_id
 limit $most;

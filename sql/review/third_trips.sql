@@ -77,6 +77,5 @@ from summed
 inner join of_units as calls on calls.call_id = summed.last_call_id
 inner join marts.symptom_sets on symptom_sets.symptom_set = calls.symptom_set
 where summed.trips >= 3
-    and (len($depots::varchar[]) = 0 or list_contains($depots::varchar[], coalesce(calls.depot, '')))
 order by summed.trips desc, summed.last_at desc, summed.last_call_id
 limit $most;
