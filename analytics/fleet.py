@@ -49,9 +49,9 @@ class Fleet(FleetReview, FleetComparing):
         read = self._read()
         whole = read.once(
             ("headline", filters),
-            lambda: figures.headline(read.cursor, read.chosen(filters), self._counts(read, filters)),
+            lambda: figures.headline(read, read.chosen(filters), self._counts(read, filters)),
         )
-        return figures.grouped(read.cursor, read.chosen(filters), whole, by) if by else whole
+        return figures.grouped(read, read.chosen(filters), whole, by) if by else whole
 
     def by_month(self, filters: Filters) -> pl.DataFrame:
         """Callback rate by month of closing, with control limits.
@@ -75,7 +75,7 @@ class Fleet(FleetReview, FleetComparing):
             When there is no such grouping.
         """
         read = self._read()
-        return ringing_again.ringing_again(read.cursor, read.chosen(filters), by)
+        return ringing_again.ringing_again(read, read.chosen(filters), by)
 
     def silence(self, filters: Filters) -> Silence:
         """How often repairs that nobody rang about again do not work; the office's own mark against ours."""

@@ -1,5 +1,6 @@
 """What was loaded, and what the filters can be set to: the facade as far as it is about records."""
 
+from collections.abc import Callable
 from copy import copy
 from typing import Any, Self
 
@@ -8,7 +9,7 @@ import polars as pl
 from analytics.filters import Filters
 from analytics.questions import data_quality, labelling, recording
 from analytics.questions.answers import ObservationEnd
-from analytics.questions.reading import HasReader, Kept, Reading
+from analytics.questions.reading import Answer, HasReader, Kept, Reading, in_a_thread
 
 
 class FleetRecords:
@@ -35,6 +36,23 @@ class FleetRecords:
         page = copy(self)
         page._page = self._read()
         return page
+
+    def meanwhile(self, ask: Callable[[Self], Answer]) -> Callable[[], Answer]:
+        """Have a question answered in a thread while others are asked here.
+
+        Parameters
+        ----------
+        ask : callable
+            Gets the same facade, on the same generation, and returns the answer.
+
+        Returns
+        -------
+        callable
+            Waits for the answer and returns it, or raises what asking raised.
+        """
+        page = copy(self)
+        page._page = self._read().beside()
+        return in_a_thread(ask, page)
 
     def _read(self) -> Reading:
         return self._page or Reading(*self._store.reader().now(), self._kept)

@@ -16,7 +16,7 @@ from analytics.questions.comparison import (
     periods_of,
 )
 from analytics.questions.expectations import Expectations, expectations
-from analytics.questions.expected import COMPARED, known_before, memberships
+from analytics.questions.expected import COMPARED, Known, known_before, memberships
 from analytics.questions.labelling import group_labels
 from analytics.questions.replicates import Replicates
 from analytics.questions.selecting import Selection
@@ -60,13 +60,27 @@ def comparisons(
     )
     if known.calls.is_empty():
         return nothing
-    found = {}
+    found = dict(nothing)
     for by in every:
-        fitted = expectations(known, memberships(cursor, known, by), by)
+        belongs = memberships(cursor, known, by)
+        if belongs.is_empty():
+            continue
+        fitted = expectations(*of_groups(known, belongs), by)
         labels = group_labels(cursor, by, list(fitted.codes))
         for period in periods_of(by):
             found[by, period] = compared(fitted, by, period, until, labels)
     return found
+
+
+def of_groups(known: Known, belongs: pl.DataFrame) -> tuple[Known, pl.DataFrame]:
+    """Leave out the calls that are in no group: a part is compared with other parts, not with none."""
+    if belongs["call"].n_unique() == known.calls.height:
+        return known, belongs
+    kept = belongs.select(pl.col("call").unique().sort()).with_row_index("now")
+    rows = kept["call"].to_numpy()
+    unit = np.unique(known.unit[rows], return_inverse=True)[1]
+    again = belongs.join(kept, on="call").select(pl.col("now").cast(pl.Int64).alias("call"), "code")
+    return Known(known.calls[rows], known.came_back[rows], unit), again.sort("call", "code")
 
 
 def compared(

@@ -50,7 +50,7 @@ class Comparison:
     since, until : datetime or None
         Closings compared, both included; None without calls.
     calls, came_back : int
-        Judged calls of the period, and how many came back.
+        Judged calls of the period that are in a group, and how many came back.
     groups : DataFrame
         One row a group, most calls first: group, label, calls, came_back, rate (plain), expected (returns),
         ratio (came_back / expected), low, high (its 95% interval), assumes_independent (the interval is that

@@ -13,6 +13,7 @@ from analytics.questions.counting import Counts
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
 from analytics.questions.notes import notes
+from analytics.questions.reading import Reading
 from analytics.questions.selecting import Selection
 from analytics.questions.warnings import recording_differs, warnings
 from analytics.rates import Counted, rates
@@ -20,12 +21,14 @@ from analytics.rates import Counted, rates
 CAME_BACK = {"family": "came_back_family", "any": "came_back_any"}
 
 
-def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, counted: Counts) -> Figures:
+def headline(read: Reading, chosen: Selection, counted: Counts) -> Figures:
     """Answer `Fleet.figures` without groups, from the counts."""
     has_visits = chosen.values["has_visits"]
     counts = counted.totals
     counts["open"] = counted.by_state.get("open", 0)
-    effects = design_effects(cursor, chosen.values, counts["judged"])
+    judged = counts["judged"]
+    bent = read.meanwhile(lambda other: warnings(other.cursor, chosen, counts, sample_for(judged)))
+    effects = design_effects(read.cursor, chosen.values, judged)
     left_out = _left_out(counted.by_state)
     family, any_symptom, first_time, let_in = rates(
         [
@@ -42,18 +45,18 @@ def headline(cursor: duckdb.DuckDBPyConnection, chosen: Selection, counted: Coun
         first_time_fix_let_in=let_in,
         counts=counts,
         ends=chosen.ends,
-        warnings=warnings(cursor, chosen, counts, sample_for(counts["judged"])),
+        warnings=bent(),
         notes=notes(counts, has_visits, effects.sampled),
     )
 
 
-def grouped(cursor: duckdb.DuckDBPyConnection, chosen: Selection, whole: Figures, by: str) -> Figures:
+def grouped(read: Reading, chosen: Selection, whole: Figures, by: str) -> Figures:
     """Add the figures of each group to those of all calls chosen."""
     if by not in GROUPINGS:
         raise BadQuestion(f"Figures can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
-    differs = recording_differs(cursor, chosen, by)
-    groups = _groups(cursor, chosen, by)
-    return replace(whole, grouping=by, groups=groups, warnings=whole.warnings + differs)
+    differs = read.meanwhile(lambda other: recording_differs(other.cursor, chosen, by))
+    groups = _groups(read.cursor, chosen, by)
+    return replace(whole, grouping=by, groups=groups, warnings=whole.warnings + differs())
 
 
 def _callbacks(

@@ -12,6 +12,7 @@ from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
 from analytics.questions.clustering import design_effects
 from analytics.questions.labelling import group_labels
+from analytics.questions.reading import Reading
 from analytics.questions.selecting import Selection
 from analytics.statistics.survival import Curve, LogRank, cumulative_incidence, log_rank
 
@@ -85,14 +86,20 @@ class RingingAgain:
         }
 
 
-def ringing_again(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str | None) -> RingingAgain:
+def ringing_again(read: Reading, chosen: Selection, by: str | None) -> RingingAgain:
     """Answer `Fleet.ringing_again`."""
     if by is not None and by not in GROUPINGS:
         raise BadQuestion(f"Curves can not be given by '{by}'. Choose one of {', '.join(GROUPINGS)}.")
     window = chosen.filters.window_days
     came_back = "came_back_family" if chosen.filters.match == "family" else "came_back_any"
-    counts = _counts(cursor, chosen, by or "none")
-    everything = _counts(cursor, chosen, "none") if by in OVERLAPPING else _together(counts)
+    cursor = read.cursor
+    if by in OVERLAPPING:
+        together = read.meanwhile(lambda other: _counts(other.cursor, chosen, "none"))
+        counts = _counts(cursor, chosen, by)
+        everything = together()
+    else:
+        counts = _counts(cursor, chosen, by or "none")
+        everything = _together(counts)
     calls = int(everything.select(pl.sum_horizontal("happened", "competing", "censored").sum()).item() or 0)
     effect = design_effects(cursor, chosen.values, calls).of(came_back) or 1.0
     whole = _curve(everything, None, "all calls", window, effect)

@@ -7,6 +7,8 @@ from dashboard.figures import look
 from dashboard.words import as_words
 
 HEIGHT = 380
+MOST_NAMED = 5
+"""Of the groups that differ, those with most calls carry their names; more would lie over each other."""
 
 
 def funnel(found: Comparison, named: bool) -> look.Figure:
@@ -39,8 +41,9 @@ def funnel(found: Comparison, named: bool) -> look.Figure:
     ]
     notes = [
         look.note(as_words(row["group"], row["label"]), row["calls"], row["adjusted"], yshift=14)
-        for row in beyond.iter_rows(named=True)
-        if named
+        for row in beyond.sort("calls", descending=True)
+        .head(MOST_NAMED if named else 0)
+        .iter_rows(named=True)
     ]
     notes += _limit_names(limits)
     rule = {"type": "line", "xref": "paper", "x0": 0, "x1": 1, "y0": mean, "y1": mean}

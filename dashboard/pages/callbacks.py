@@ -1,5 +1,6 @@
 """Which repairs come back? By month, by group, and the returns one by one."""
 
+import polars as pl
 from dash.development.base_component import Component
 
 from analytics.filters import GROUPINGS, Filters
@@ -35,6 +36,10 @@ RETURNS_A_PAGE = 25
 def content(view: View) -> Content:
     """Return the page."""
     by = view.address.one_of("by", GROUPINGS, "depot")
+    at = view.address.page_number()
+    returns = view.fleet.meanwhile(
+        lambda fleet: fleet.returns(view.filters, offset=(at - 1) * RETURNS_A_PAGE, limit=RETURNS_A_PAGE)
+    )
     found = view.fleet.figures(view.filters, by=by)
     filters = sentence(view.address, view.choices, view.path)
     if not found.counts.get("calls"):
@@ -48,7 +53,7 @@ def content(view: View) -> Content:
         evidence(
             month_exhibit(view.filters, view.fleet.by_month(view.filters)),
             _groups(view, found, by),
-            _returns(view),
+            _returns(view, at, *returns()),
         ),
         callback_counting(view.filters, found),
     )
@@ -158,9 +163,7 @@ def group_finding(groups: list[GroupFigures], by: str, total: int) -> str:
     return f"{MOST_WORDS[by].format(label)}: {_returned(named[0]):,} of {total:,}"
 
 
-def _returns(view: View) -> Component | None:
-    number = view.address.page_number()
-    rows, total = view.fleet.returns(view.filters, offset=(number - 1) * RETURNS_A_PAGE, limit=RETURNS_A_PAGE)
+def _returns(view: View, number: int, rows: pl.DataFrame, total: int) -> Component | None:
     if not total:
         return None
     by = view.address.options.get("by")

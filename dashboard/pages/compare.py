@@ -14,8 +14,9 @@ from dashboard.address import href, to_calls
 from dashboard.components.answer import Words, answer
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
-from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png, left_to_csv
+from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png
 from dashboard.components.grouping import BY_WORDS, group_filters
+from dashboard.components.lists import pager
 from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.people import about_people_compared
 from dashboard.components.sentence import match_choice, window_choice
@@ -26,7 +27,13 @@ from dashboard.pages.view import Content, Page, View
 from dashboard.words import as_words, counted, day, listed, number, percent
 
 QUESTION = "Do more of them come back than their work explains?"
-MOST_GROUPS = 60
+GROUPS_A_PAGE = 25
+PLURAL = {
+    "technician": "technicians",
+    "depot": "depots",
+    "part": "parts",
+    "product_family": "product families",
+}
 PERIOD_WORDS = {"year": "the last twelve months", "week": "the last week"}
 HOW = (
     "Each call's chance of coming back is estimated from what was known before the technician acted: "
@@ -84,18 +91,19 @@ def _sentence(view: View, by: str, period: str) -> Component:
 
 
 def _in_words(found: Comparison) -> Words:
-    what = BY_WORDS[found.by]
     groups = found.groups.filter("ranked")
     beyond = groups.filter("differs")
     more, fewer = beyond.filter(pl.col("ratio") > 1), beyond.filter(pl.col("ratio") < 1)
-    tested = counted(groups.height, f"{what} with enough calls", f"groups ({what}) with enough calls")
+    tested = counted(
+        groups.height, f"{BY_WORDS[found.by]} with enough calls", f"{PLURAL[found.by]} with enough calls"
+    )
     if not found.came_back:
         return [
             html.Strong(f"None of {number(found.calls)} calls came back"),
             ": there is nothing to compare.",
         ]
     if groups.is_empty():
-        return [f"No {what} has {LEAST_RANKED} calls that can be judged: too few to compare."]
+        return [f"No {BY_WORDS[found.by]} has {LEAST_RANKED} calls that can be judged: too few to compare."]
     if beyond.is_empty():
         return [html.Strong("Chance explains the differences"), f" between {tested}."]
     said: list[Words] = []
@@ -134,9 +142,9 @@ def _funnel(view: View, found: Comparison) -> Component:
     what = BY_WORDS[found.by]
     beyond = found.groups.filter("differs").height
     finding = (
-        f"{counted(beyond, 'group')} by {what} beyond chance"
+        f"{number(beyond)} of {number(found.groups.height)} {PLURAL[found.by]} differ by more than chance"
         if beyond
-        else f"By {what}, all lie where chance puts them"
+        else f"All {PLURAL[found.by]} lie where chance puts them"
     )
     widened = " widened because groups differ more than chance has them;" if found.spread > 1 else ""
     return exhibit(
@@ -158,7 +166,8 @@ def _funnel(view: View, found: Comparison) -> Component:
 
 def _groups(view: View, found: Comparison) -> Component:
     shown = in_order(found)
-    rows = shown.head(MOST_GROUPS)
+    at = view.address.page_number()
+    rows = shown.slice((at - 1) * GROUPS_A_PAGE, GROUPS_A_PAGE)
     scale = _scale(rows)
     columns = [
         column(BY_WORDS[found.by].capitalize()),
@@ -170,18 +179,34 @@ def _groups(view: View, found: Comparison) -> Component:
         column("Expected", "number"),
         column("Plain rate", "number"),
         column("Pulled to average", "number"),
-        column("Why they differ"),
     ]
     cells = [_row(view, found, row) for row in rows.iter_rows(named=True)]
     table = Table(f"Returns against expected by {BY_WORDS[found.by]}", columns, cells, layout="marks")
     return exhibit(
         _finding(found),
-        [table, *left_to_csv(rows.height, shown.height, "group")],
-        lead="1: as many returns as the work would lead one to expect. Dot: returns over expected; line: 95% "
-        "interval.",
+        [table, *_pages(view, found, shown.height, at)],
+        lead="Below each name why plain rate and adjusted figure differ: how many the work alone would lead "
+        "one to expect. 1: as many as expected; dot: returns over expected; line: 95% interval; *: exact, "
+        "assumes independent calls.",
         tools=[keep_csv(_address(view, found, "/export.csv") + "&table=compared", "comparison")],
         id="groups",
     )
+
+
+def _pages(view: View, found: Comparison, groups: int, at: int) -> list[Component]:
+    if groups <= GROUPS_A_PAGE:
+        return []
+    by, period = found.by, None if found.period == PERIODS[0] else found.period
+    asked = Filters(view.filters.window_days, view.filters.match)
+    return [
+        pager(
+            "groups",
+            groups,
+            at,
+            lambda page: href(view.path, asked, by=by, period=period, page=page) + "#groups",
+            GROUPS_A_PAGE,
+        )
+    ]
 
 
 def in_order(found: Comparison) -> pl.DataFrame:
@@ -218,33 +243,27 @@ def _row(view: View, found: Comparison, row: dict[str, Any]) -> list[Cell]:
     name = as_words(row["group"], row["label"])
     counts = f"{number(row['came_back'])} of {number(row['calls'])}"
     came_back = link(counts, to_calls(group, "came_back"), f"{counts} came back, {name}")
-    who = link(name, to_calls(group, "judged"))
     if not row["ranked"]:
-        return [who, "", "too few", came_back, "", "", "", f"fewer than {LEAST_RANKED} calls"]
-    independent = "; assumes independent calls" if row["assumes_independent"] else ""
-    limits = f"{row['low']:.2f} to {row['high']:.2f}{independent}"
+        few = link(name, to_calls(group, "judged"), note=f"fewer than {LEAST_RANKED} calls")
+        return [few, "", "too few", came_back, "", "", ""]
+    limits = f"{row['low']:.2f} to {row['high']:.2f}{'*' if row['assumes_independent'] else ''}"
     return [
-        who,
+        link(name, to_calls(group, "judged"), note=_why(found, row)),
         interval_mark(row["ratio"], row["low"], row["high"], flagged=row["differs"]),
         noted(f"{row['ratio']:.2f}", limits),
         came_back,
         number(row["expected"], 1),
         percent(row["rate"], row["calls"]),
         f"{row['shrunk']:.2f}",
-        _why(found, row),
     ]
 
 
 def _why(found: Comparison, row: dict[str, Any]) -> str:
-    """Say in a sentence why plain and adjusted figure differ, and whether chance explains the rest."""
+    """Say why plain and adjusted figure differ, and whether the rest is more than chance."""
     usual, own = found.rate or 0.0, row["expected"] / row["calls"]
-    shares = f"{percent(own, row['calls'])} to be expected, {percent(usual, found.calls)} of all"
-    work = "Harder work" if own > 1.05 * usual else "Easier work" if own < 0.95 * usual else "Usual work"
-    left = "beyond chance" if row["differs"] else "chance explains the rest"
-    if row["odds_ratio"] is not None:
-        odds = f"{row['odds_ratio']:.2f} times ({row['odds_low']:.2f} to {row['odds_high']:.2f})"
-        left += f"; within kinds of complaint alone, odds {odds} those of the others"
-    return f"{work}: {shares}; {left}"
+    work = "harder work" if own > 1.05 * usual else "easier work" if own < 0.95 * usual else "usual work"
+    shares = f"{percent(own, row['calls'])} expected of it, {percent(usual, found.calls)} of all"
+    return f"{work}: {shares}{'; beyond chance' if row['differs'] else ''}"
 
 
 def _scale(rows: pl.DataFrame) -> float:
@@ -255,4 +274,4 @@ def _scale(rows: pl.DataFrame) -> float:
     return nice_scale(min(max(shown["high"].to_list()), widest))
 
 
-PAGE = Page("/compare", "Compare", QUESTION, content, parameters=("by", "period"), filtered=False)
+PAGE = Page("/compare", "Compare", QUESTION, content, parameters=("by", "period", "page"), filtered=False)

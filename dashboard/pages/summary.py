@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 
+import polars as pl
 from dash import html
 from dash.development.base_component import Component
 
@@ -30,6 +31,10 @@ RECENT_DAYS = 90
 
 def content(view: View) -> Content:
     """Return the page."""
+    since = recent(view)
+    latest = view.fleet.meanwhile(
+        lambda fleet: fleet.returns(view.filters.but(closed_from=since), limit=LATEST)
+    )
     found = view.fleet.figures(view.filters)
     filters = sentence(view.address, view.choices, view.path)
     if not found.counts.get("calls"):
@@ -51,7 +56,7 @@ def content(view: View) -> Content:
             month_exhibit(view.filters, months),
             beside(
                 spoiler_exhibit(view.filters, spoiled, found.first_time_fix_rate),
-                _latest(view),
+                _latest(view, since, *latest()),
                 layout="narrow-wide",
             ),
         ),
@@ -88,10 +93,8 @@ def _first_time(view: View, found: Figures) -> Words:
     return [*words, f"; {share} where somebody let us in." if share else "."]
 
 
-def _latest(view: View) -> Component:
-    since = recent(view)
+def _latest(view: View, since: date, rows: pl.DataFrame, total: int) -> Component:
     of_late = view.filters.but(closed_from=since)
-    rows, total = view.fleet.returns(of_late, limit=LATEST)
     if not total:
         words = f"No repair closed since {day(since)} that can be judged has come back."
         return exhibit("No return of late", html.P(words, className="prose"))
@@ -109,7 +112,7 @@ def _latest(view: View) -> Component:
 def recent(view: View) -> date:
     """Return the day since when repairs count as recent: a quarter before the last that can be judged."""
     filters = view.filters
-    last = min([view.choices["closed"]["last"][0], *filter(None, (filters.closed_to, filters.as_of))])
+    last = min(filter(None, (view.choices["closed"]["last"][0], filters.closed_to, filters.as_of, date.max)))
     since = last - timedelta(days=filters.window_days + RECENT_DAYS)
     return max(since, filters.closed_from or since)
 

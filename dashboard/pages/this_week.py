@@ -7,6 +7,7 @@ import polars as pl
 from dash import html
 from dash.development.base_component import Component
 
+from analytics.hand_sorting import hand_sorting
 from analytics.questions.review import Review
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
@@ -94,8 +95,13 @@ def content(view: View) -> Content:
         _sentence(view),
         answer(_in_words(found), _groups_in_words(found), aside=_since(found)),
         sheet,
-        counted_how(HOW),
+        counted_how(HOW, _sorted_as()),
     )
+
+
+def _sorted_as() -> list[tuple[str, str]]:
+    words = hand_sorting()
+    return [(f"Sorted as {label}", words.says[code]) for code, label in words.labels.items()]
 
 
 def _sentence(view: View) -> Component:

@@ -27,7 +27,7 @@ MOST_READINGS = 4
 
 COLUMNS: Mapping[str, Sequence[dict[str, Any]]] = {
     "return": [
-        column("Came back"), column("Complaint"), column("Found at the earlier visit"),
+        column("Came back", "day"), column("Complaint"), column("Found at the earlier visit"),
         column("Parts fitted"), column("Readings taken"), column("Who went"),
         column("Technician's own remark"),
     ],

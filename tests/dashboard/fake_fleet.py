@@ -1,5 +1,6 @@
 """A small hand-made stand-in for the facade: the same answers each time, enough to draw every page from."""
 
+from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -44,6 +45,10 @@ class FakeFleet(FakeReview, FakeComparing):
 
     def for_one_page(self) -> "FakeFleet":
         return self
+
+    def meanwhile(self, ask: Callable[["FakeFleet"], Any]) -> Callable[[], Any]:
+        answer = ask(self)
+        return lambda: answer
 
     def figures(self, filters: Filters, by: str | None = None) -> Figures:
         size = self._size(filters)
