@@ -25,7 +25,7 @@ from dashboard.pages.view import Content, Page, View
 from dashboard.words import counted, day, moment, number, weekday
 
 QUESTION = "What should we look at this week?"
-ROWS = {"return": 10}
+ROWS = {"return": 6}
 ROWS_OF_OTHERS = 5
 
 HOW = (
