@@ -6,6 +6,7 @@ import polars as pl
 
 from analytics.filters import Filters
 from analytics.fleet_comparing import FleetComparing
+from analytics.fleet_review import FleetReview
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
@@ -19,8 +20,9 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetWork, FleetComparing, FleetTime, FleetUnits):
-    """Questions about the calls in a store. Read-only; safe to share between threads.
+class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
+    """Questions about the calls in a store, and what people decide about them. Records are never changed;
+    safe to share between threads.
 
     Parameters
     ----------

@@ -7,6 +7,7 @@ import dash
 from flask import Response, abort, request
 
 from dashboard import pages
+from dashboard.components import deciding
 
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 _NEEDED_BY_DASH = ("/_dash-", "/_reload-hash", "/_favicon.ico", "/assets/", "/export.csv", "/figure.json")
@@ -49,7 +50,8 @@ def protect(app: dash.Dash, settings: Served) -> None:
                     mimetype="text/plain",
                 )
             )
-        if not request.path.startswith(_NEEDED_BY_DASH) and pages.find(request.path) is None:
+        decides = request.method == "POST" and request.path == deciding.PATH
+        if not decides and not request.path.startswith(_NEEDED_BY_DASH) and pages.find(request.path) is None:
             abort(Response(NOT_FOUND, 404, mimetype="text/html"))
 
     @app.server.after_request
@@ -64,8 +66,9 @@ def _is_loopback(host: str) -> bool:
 
 
 def _same_origin() -> bool:
-    origin = request.headers.get("Origin")
-    return origin is not None and urlsplit(origin).netloc == request.host
+    """Say whether the browser vouches that the request comes from a page of this dashboard."""
+    origin, site = request.headers.get("Origin"), request.headers.get("Sec-Fetch-Site", "same-origin")
+    return site == "same-origin" and origin is not None and urlsplit(origin).netloc == request.host
 
 
 def _headers(app: dash.Dash) -> dict[str, str]:

@@ -8,6 +8,8 @@ NO_DATA = "no data"
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
 
 def number(value: float | None, decimals: int = 0) -> str:
     """Write a count or quantity with thousands separated ("4,480").
@@ -58,6 +60,11 @@ def interval(low: float | None, high: float | None, calls: int) -> str:
 def day(value: date | datetime | None) -> str:
     """Write a day: "3 Mar 2026"."""
     return "" if value is None else f"{value.day} {_MONTHS[value.month - 1]} {value.year}"
+
+
+def weekday(value: date | datetime | None) -> str:
+    """Write the day of the week: "Thursday"."""
+    return "" if value is None else _WEEKDAYS[value.weekday()]
 
 
 def month(value: date | None) -> str:

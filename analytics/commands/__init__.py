@@ -13,6 +13,7 @@ from analytics.commands import (
     how_soon,
     load,
     loads,
+    mark,
     over_time,
     phrases,
     propose,
@@ -20,6 +21,7 @@ from analytics.commands import (
     serve,
     set_aside,
     silence,
+    this_week,
 )
 
 
@@ -48,6 +50,8 @@ COMMANDS: tuple[Command, ...] = (
     silence,
     repeat_units,
     costs,
+    this_week,
+    mark,
     serve,
     set_aside,
     phrases,

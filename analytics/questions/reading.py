@@ -4,6 +4,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from concurrent.futures import Future
+from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 import duckdb
@@ -28,6 +29,10 @@ class Readable(Protocol):
 
 class HasReader(Protocol):
     """A store, as far as the facade needs one."""
+
+    @property
+    def folder(self) -> Path:
+        """The folder in which decisions are kept beside the generations."""
 
     def reader(self) -> Readable:
         """Return where cursors come from."""

@@ -5,7 +5,7 @@
   var pending = null;
   var focusedId = null;
   var shownPath = null;
-  var section = "";               /* the part of the next page to scroll to, "#returns" */
+  var section = window.location.hash;   /* the part of the next page to scroll to, "#returns" */
 
   function go(path, search) {
     dash_clientside.set_props("address", { pathname: path, search: search });
@@ -31,8 +31,9 @@
   });
 
   document.addEventListener("submit", function (event) {
-    event.preventDefault();
     var form = event.target;
+    if (form.matches("form.decide")) { return; }   /* the browser itself sends it, and follows to the list */
+    event.preventDefault();
     var wanted = form.matches("form.find") && form.querySelector("input").value.trim();
     if (wanted) { go(form.dataset.path + encodeURIComponent(wanted), ""); }
   });
@@ -62,8 +63,10 @@
     if (!title) { return; }
     document.title = title.textContent + " · " + document.documentElement.dataset.product;
     var again = focusedId && document.getElementById(focusedId);
-    var part = section && document.querySelector(section);
+    var part = section && document.getElementById(section.slice(1));
     if (part) {
+      var start = part.querySelector("[tabindex='-1']");   /* where a form opens, its title gets the focus */
+      if (start) { start.focus({ preventScroll: true }); }
       part.scrollIntoView();
     } else if (shownPath !== null && shownPath !== window.location.pathname) {
       title.focus({ preventScroll: true });

@@ -1,6 +1,7 @@
 """The anatomy of a page, top to bottom: question, filters, answer, evidence, how it was counted."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from dash import html
 from dash.development.base_component import Component
@@ -25,9 +26,10 @@ def page(
     return flat
 
 
-def evidence(*exhibits: Component | None) -> Component:
-    """Return the evidence of a page, one exhibit below the other."""
-    return html.Div([each for each in exhibits if each is not None], className="evidence")
+def evidence(*exhibits: Component | None, id: str | None = None) -> Component:
+    """Return the evidence of a page, one exhibit below the other; "one-sheet" prints on one page."""
+    named: dict[str, Any] = {"id": id} if id else {}
+    return html.Div([each for each in exhibits if each is not None], className="evidence", **named)
 
 
 def beside(*exhibits: Component | None, layout: str = "") -> Component:

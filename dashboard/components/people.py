@@ -14,6 +14,12 @@ COMPARED_CAN_NOT_SAY = (
     "worst cases. They are evidence for a conversation, not a verdict, and not fit for pay or discipline."
 )
 
+LISTED_CAN_NOT_SAY = (
+    "A return can not say who works well: it may be the part, the home's plumbing or a new fault, and "
+    "whoever gets the hard calls gets more returns. This list is evidence for a conversation, not a verdict, "
+    "and not fit for pay or discipline; beside each return there is a place for the technician's own remark."
+)
+
 
 def about_people_compared() -> list[str]:
     """Return the sentence that opens a comparison of technicians."""

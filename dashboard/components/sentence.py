@@ -62,7 +62,7 @@ def sentence(address: Address, choices: Mapping[str, pl.DataFrame], path: str) -
     kept = {name: value for name, value in address.options.items() if name != "page"}
     months = _months(choices)
     clauses: list[Component | str] = [
-        _list_choice("depot", filters, choices, before="Calls from", spoken="depot"),
+        depot_choice(filters, choices),
         " ",
         _list_choice("kind", filters, choices, before="about", spoken="kind of complaint"),
         ", ",
@@ -153,6 +153,11 @@ def _month_choice(name: str, chosen: date | None, months: list[date], before: st
 def _bound(chosen: date, name: str) -> str:
     whole = chosen.day == (1 if name == "from" else last_of_month(chosen).day)
     return month(chosen) if whole else day(chosen)
+
+
+def depot_choice(filters: Filters, choices: Mapping[str, pl.DataFrame]) -> Choice:
+    """Return the choice of depots."""
+    return _list_choice("depot", filters, choices, before="Calls from", spoken="depot")
 
 
 def window_choice(filters: Filters) -> Choice:

@@ -13,12 +13,14 @@ from dashboard.pages import (
     repeat_units,
     silence,
     summary,
+    this_week,
     unit,
 )
 from dashboard.pages.view import Page
 
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
+    this_week.PAGE,
     callbacks.PAGE,
     over_time.PAGE,
     compare.PAGE,

@@ -32,6 +32,7 @@ from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.repeat_units import since
+from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
@@ -46,7 +47,11 @@ def _calls(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
 
 
 def _returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
-    return _pages(lambda at: fleet.returns(address.filters, at, ROWS_AT_ONCE))
+    def ask(at: int) -> tuple[pl.DataFrame, int]:
+        rows, total = fleet.returns(address.filters, at, ROWS_AT_ONCE)
+        return fleet.with_remarks(rows), total
+
+    return _pages(ask)
 
 
 def _set_aside(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
@@ -138,6 +143,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
     "months": _once(lambda fleet, address: fleet.by_month(address.filters)),
     "spoiled": _once(lambda fleet, address: fleet.spoiled(address.filters)),
+    **{name: _once(ask) for name, ask in REVIEW_TABLES.items()},
     "loads": _once(lambda fleet, address: fleet.loads()),
     "files": _once(lambda fleet, address: fleet.files()),
     "set_aside": _set_aside,
@@ -266,8 +272,10 @@ class Kept:
 
     def opening(self, address: Address) -> list[str]:
         """Return what a table about people can not say; nothing for any other."""
+        if (table := address.options.get("table", "")) in OPENINGS:
+            return OPENINGS[table]
         by = address.options.get("by", "")
-        adjusted = address.options.get("table") == "compared"
+        adjusted = table == "compared"
         return (
             about_people_compared() if adjusted and by == "technician" else about_people(address.filters, by)
         )

@@ -99,6 +99,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "list of calls": (QUICK_MS, lambda: ("/calls", f"&subset={rng.choice(subsets)}")),
         "one call": (QUICK_MS, lambda: record("call")),
         "one unit": (QUICK_MS, lambda: record("unit")),
+        "this week": (STATISTICAL_MS, lambda: ("/this-week", "")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
         "over time": (STATISTICAL_MS, lambda: ("/over-time", f"&each={rng.choice(PERIODS)}")),
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),

@@ -18,6 +18,7 @@ ADDRESSES = {
     "first visit": "/first-visit",
     "over time": "/over-time",
     "over time by week": "/over-time?each=week&within=60",
+    "this week": "/this-week",
     "how soon": "/how-soon",
     "silence": "/silence",
     "repeat units": "/repeat-units?by=shutoff_valve",
@@ -65,7 +66,7 @@ def test_axe_would_find_a_fault(visit: Callable[..., Watched]) -> None:
     assert "select-name" in found
 
 
-@pytest.mark.parametrize("name", ["summary", "callbacks", "calls", "data"])
+@pytest.mark.parametrize("name", ["summary", "this week", "callbacks", "calls", "data"])
 def test_dark_setting_passes_axe_too(visit: Callable[..., Watched], name: str) -> None:
     page = visit(DESK, scheme="dark").open(ADDRESSES[name])
     page.evaluate(AXE + "\n;0")

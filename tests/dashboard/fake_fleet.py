@@ -25,6 +25,7 @@ from tests.dashboard.fake_frames import (
     rate,
     wait_curve,
 )  # fmt: skip
+from tests.dashboard.fake_review import FakeReview
 from tests.dashboard.fake_time import FakeTime
 from tests.dashboard.fake_units import FakeUnits
 from tests.dashboard.fake_work import FakeWork
@@ -35,7 +36,7 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeWork, FakeComparing, FakeTime, FakeUnits):
+class FakeFleet(FakeReview, FakeWork, FakeComparing, FakeTime, FakeUnits):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480) -> None:

@@ -1,0 +1,2 @@
+-- Begin to write: nobody else does until it ends.
+begin immediate;
