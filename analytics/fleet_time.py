@@ -86,7 +86,7 @@ class FleetTime(FleetRecords):
         others = _judged(_days(read, watched.but(**{CHOSEN_BY[field]: ()}))) - _judged(_days(read, watched))
         if others < LEAST_OTHERS:
             return against_first_year(days, _effect(read, filters))
-        rows = expected_returns(read.cursor, read.chosen(watched), field, code)
+        rows = expected_returns(read.cursor, read.chosen(watched), field, code, others)
         return against_others(group, rows, _effect(read, watched))
 
 

@@ -10,6 +10,7 @@ from scipy.special import expit
 
 from analytics import queries
 from analytics.errors import BadQuestion
+from analytics.questions.clustering import ALL_UNITS, sample_for
 from analytics.questions.selecting import Selection, ground, selection
 from analytics.statistics.logistic import Answers, Fit, WithoutGroups, fit, fits_without
 
@@ -49,16 +50,21 @@ class Known:
         """Return the design that a comparison of this field may use, and the fit to all calls, made once."""
         own = OWN_ANSWER.get(compared)
         if own not in self._models:
-            names = [name for name in KNOWN if name != own]
-            codes = self.calls.select(pl.col(names).fill_null("").rank("dense").cast(pl.Int64) - 1).to_numpy()
-            answers = Answers.of(codes, [int(level) + 1 for level in codes.max(axis=0, initial=0)])
+            answers = coded(self.calls, compared)
             self._models[own] = answers, _fitted(answers, self.came_back)
         return self._models[own]
 
 
-def known_before(cursor: duckdb.DuckDBPyConnection, values: dict[str, Any]) -> Known:
-    """Read the judged calls of a selection with what was known of them before."""
-    calls = queries.frame(cursor, "metrics/known_before", values)
+def coded(calls: pl.DataFrame, compared: str) -> Answers:
+    """Return what a comparison of this field may use of these calls, as a design."""
+    names = [name for name in KNOWN if name != OWN_ANSWER.get(compared)]
+    codes = calls.select(pl.col(names).fill_null("").rank("dense").cast(pl.Int64) - 1).to_numpy()
+    return Answers.of(codes, [int(level) + 1 for level in codes.max(axis=0, initial=0)])
+
+
+def known_before(cursor: duckdb.DuckDBPyConnection, values: dict[str, Any], sample: int = ALL_UNITS) -> Known:
+    """Read the judged calls of a selection with what was known of them before; of a sample of units."""
+    calls = queries.frame(cursor, "metrics/known_before", values | {"sample": sample})
     unit = calls["unit_hash"].rank("dense").cast(pl.Int64).to_numpy() - 1
     return Known(calls, calls["came_back"].to_numpy().astype(bool), unit)
 
@@ -84,7 +90,7 @@ def without(
 
 
 def expected_returns(
-    cursor: duckdb.DuckDBPyConnection, chosen: Selection, compared: str, group: str
+    cursor: duckdb.DuckDBPyConnection, chosen: Selection, compared: str, group: str, others: int = 0
 ) -> pl.DataFrame:
     """Return a group's judged calls, each with how likely its return was from a fit without the group.
 
@@ -97,6 +103,8 @@ def expected_returns(
         One of `COMPARED`.
     group : str
         Code of the group.
+    others : int
+        How many calls of others can be judged, about: of very many a sample of units will do for the fit.
 
     Returns
     -------
@@ -111,14 +119,16 @@ def expected_returns(
     if compared not in COMPARED:
         raise BadQuestion(f"'{compared}' is not compared. Choose one of {', '.join(COMPARED)}.")
     everybody = chosen.filters.but(**{CHOSEN_BY[compared]: ()})
-    known = known_before(cursor, selection(cursor, ground(cursor), everybody).values)
+    own = known_before(cursor, chosen.values)
+    known = known_before(cursor, selection(cursor, ground(cursor), everybody).values, sample_for(others))
+    ours = memberships(cursor, known, compared).filter(pl.col("code") == group)["call"]
+    apart = known.calls.filter(~pl.int_range(pl.len()).is_in(ours.implode()))
+    answers = coded(pl.concat([own.calls, apart]), compared)
+    theirs = np.arange(own.calls.height, own.calls.height + apart.height)
+    fitted = _fitted(answers.taken(theirs), apart["came_back"].to_numpy().astype(bool))
+    expected = fitted.expected(answers.taken(np.arange(own.calls.height)))
     columns = ["call_id", "closed_at", "unit_hash", "came_back"]
-    if known.calls.is_empty():
-        return known.calls.select(*columns, pl.lit(0.0).alias("expected"))
-    belongs = memberships(cursor, known, compared).filter(pl.col("code") == group)
-    member = belongs["call"].to_numpy().astype(np.int64)
-    _, expected = without(known, compared, member, np.zeros_like(member), 1)
-    return known.calls.select(columns)[member].with_columns(pl.Series("expected", expected))
+    return own.calls.select(columns).with_columns(pl.Series("expected", expected, dtype=pl.Float64))
 
 
 def memberships(cursor: duckdb.DuckDBPyConnection, known: Known, compared: str) -> pl.DataFrame:

@@ -31,6 +31,19 @@ select
 from by_call
 group by call_row;
 
+-- calls opened within 30 days of a repair of the unit by another technician
+create or replace temp table after_another as
+select distinct charges.return_row as call_row
+from charges
+inner join coded_calls as later on later.call_row = charges.return_row
+inner join coded_calls as earlier on earlier.call_row = charges.charged_row
+left join call_visits as later_visits on later_visits.call_row = charges.return_row
+left join call_visits as earlier_visits on earlier_visits.call_row = charges.charged_row
+where charges.match = 'any'
+    and (charges.window_bits & 4) <> 0
+    and coalesce(later_visits.repair_technician, later.technician_id)
+    <> coalesce(earlier_visits.repair_technician, earlier.technician_id);
+
 insert into marts.calls by name
 with first_calls as (
     select episode_roots.call_row, coded_calls.call_id
@@ -69,7 +82,10 @@ select
     calls.first_diagnosis,
     coalesce(calls.first_diagnosis <> calls.cause, false) and goes_deeper.cause is null as first_diagnosis_wrong,
     calls.product_family,
+    if(calls.installed_on <= calls.opened_at::date, calls.installed_on, null) as installed_on,
+    calls.supply,
     calls.payer,
+    after_another.call_row is not null as follows_another,
     coalesce(call_visits.visits, 0) as visits,
     coalesce(call_visits.no_access_visits, 0) as no_access_visits,
     coalesce(call_visits.waited_for_part, false) as waited_for_part,
@@ -139,4 +155,5 @@ left join leaks on leaks.call_row = calls.call_row
 left join before_closing on before_closing.call_row = calls.call_row
 left join late_visits on late_visits.call_row = calls.call_row
 left join asked on asked.call_row = calls.call_row
+left join after_another on after_another.call_row = calls.call_row
 left join first_calls on first_calls.call_row = calls.call_row;

@@ -32,7 +32,7 @@ flags as (select text, code from one_code where field = 'callback_flag'),
 filter_kinds as (select text, code from one_code where field = 'filter_kind' and code <> 'dont_know'),
 
 supplies as (
-    select text, list_contains(codes, 'reverse_osmosis') as is_reverse_osmosis
+    select text, codes[1] as code, list_contains(codes, 'reverse_osmosis') as is_reverse_osmosis
     from texts.codings
     where field = 'supply_type' and len(codes) > 0
 ),
@@ -68,6 +68,7 @@ coded as (
         calls.opened_at::date as opened_on,
         coalesce(units.installed_on, calls.opened_at::date - unit_ages.days_ago, unit_ages.day) as installed_on,
         coalesce(filter_kinds.code, units.filter_kind) as filter_kind_code,
+        coalesce(supplies.code, units.supply) as supply,
         coalesce(supplies.is_reverse_osmosis, units.is_reverse_osmosis, false) as is_reverse_osmosis,
         coalesce(told.is_never, false) as told_never,
         coalesce(told.day, calls.opened_at::date - told.days_ago) as told_day,
@@ -126,6 +127,8 @@ select
     payer_code as payer,
     office_flag,
     product_family,
+    installed_on,
+    supply,
     retired_on,
     coalesce(filter_kind_code in ('bypass_or_none', 'reverse_osmosis'), false) or is_reverse_osmosis
         as has_no_filter,

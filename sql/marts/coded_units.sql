@@ -1,5 +1,6 @@
 -- coded_units: one row per unit in scope, its words as codes. Temporary.
--- Columns: unit_id, product_family, installed_on, retired_on, filter_kind (null: not known), is_reverse_osmosis (the feed).
+-- Columns: unit_id, product_family, installed_on, retired_on, filter_kind, supply (null: not known), is_reverse_osmosis (the
+-- feed).
 create or replace temp table coded_units as
 with filter_kinds as (
     select text, codes[1] as code
@@ -8,7 +9,7 @@ with filter_kinds as (
 ),
 
 supplies as (
-    select text, list_contains(codes, 'reverse_osmosis') as is_reverse_osmosis
+    select text, codes[1] as code, list_contains(codes, 'reverse_osmosis') as is_reverse_osmosis
     from texts.codings
     where field = 'supply_type' and len(codes) > 0
 )
@@ -19,6 +20,7 @@ select
     units.installed_on,
     units.retired_on,
     filter_kinds.code as filter_kind,
+    supplies.code as supply,
     supplies.is_reverse_osmosis
 from scope_units as units
 left join filter_kinds on filter_kinds.text = units.filter_kind

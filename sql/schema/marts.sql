@@ -45,7 +45,10 @@ create table marts.calls (                 -- one row per live call of any kind
     first_diagnosis varchar,
     first_diagnosis_wrong boolean not null, -- both recognised, another cause, and not one that goes deeper
     product_family varchar,
+    installed_on date,                     -- of the unit, as recorded, else as told; null where later than the call
+    supply varchar,                        -- the water supply as told, else of the unit
     payer varchar,
+    follows_another boolean not null,      -- opened within 30 days of a repair of the unit by another technician
     visits integer not null, -- visits, those that overlap taken as one
     no_access_visits integer not null, -- of them, where nobody let us in
     waited_for_part boolean not null,      -- a visit ended with a part on order

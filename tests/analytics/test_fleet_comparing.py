@@ -85,7 +85,7 @@ def test_nothing_that_came_later_changes_what_is_expected() -> None:
 
 def test_an_expectation_that_reads_the_cause_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
     original = queries.statement
-    right, wrong = "selected.payer,", "selected.cause as payer,"
+    right, wrong = "calls.payer,", "calls.cause as payer,"
     assert right in original("metrics/known_before")
     monkeypatch.setattr(queries, "statement", lambda name: original(name).replace(right, wrong))
     with pytest.raises(AssertionError):
@@ -95,7 +95,7 @@ def test_an_expectation_that_reads_the_cause_is_caught(monkeypatch: pytest.Monke
 def test_expected_returns_are_those_of_the_group_in_order_of_closing() -> None:
     fleet = some_calls()
     cursor = fleet.connection
-    chosen = selection(cursor, ground(cursor), Filters(window_days=90))
+    chosen = selection(cursor, ground(cursor), Filters(window_days=90, depots=("north",)))
     rows = expected_returns(cursor, chosen, "depot", "north")
     assert rows["closed_at"].is_sorted()
     judged = fleet.fleet.figures(Filters(window_days=90, depots=("north",))).callback_rate.denominator
