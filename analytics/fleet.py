@@ -30,6 +30,18 @@ class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
         The store to read. Each question sees the generation that is current when it is asked.
     """
 
+    def prepare(self) -> None:
+        """Answer ahead, with the usual window, what takes longest; the answers are kept a generation long."""
+        page = self.for_one_page()
+        if not page.generation():
+            return
+        page.figures(Filters())
+        page.this_week(Filters())
+        page.over_time(Filters())
+        page.repeat_unit_list()
+        page.costs(Filters())
+        page.first_visit(Filters())
+
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:
         return read.once(("counts", filters), lambda: counts(read.cursor, read.chosen(filters)))

@@ -3,6 +3,8 @@
 import ipaddress
 import logging
 import sys
+import threading
+import time
 
 import waitress
 
@@ -11,6 +13,7 @@ from analytics.fleet import Fleet
 from dashboard.app import Settings, create_app
 
 THREADS = 4
+LOOKS_EVERY_S = 5.0
 
 
 def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy: bool = False) -> None:
@@ -43,8 +46,31 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
             "program, perhaps another dashboard, may use the port: stop it, or choose another port with "
             "--port."
         ) from error
+    threading.Thread(target=keep_ready, args=(fleet,), name="keep-ready", daemon=True).start()
     print(f"The dashboard is at http://{host}:{port}/ (stop it with Ctrl+C)", file=sys.stderr, flush=True)
     server.run()
+
+
+def keep_ready(fleet: Fleet, looks: int | None = None) -> None:
+    """Whenever other data is current, have what takes longest answered before somebody asks.
+
+    Parameters
+    ----------
+    fleet : Fleet
+        The facade.
+    looks : int, optional
+        How often to look for other data; without end unless given.
+    """
+    ready: object = None
+    while looks is None or (looks := looks - 1) >= 0:
+        current = fleet.generation().get("number")
+        if current is not None and current != ready:
+            try:
+                fleet.prepare()
+            except Exception:  # whoever asks for the page gets the problem in words
+                logging.getLogger(__name__).exception("Answers could not be prepared")
+            ready = current
+        time.sleep(LOOKS_EVERY_S)
 
 
 def check_host(host: str, behind_proxy: bool) -> None:

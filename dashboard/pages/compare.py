@@ -58,7 +58,7 @@ def content(view: View) -> Content:
     """Return the page."""
     by = view.address.one_of("by", COMPARED, "depot")
     period = view.address.one_of("period", periods_of(by), PERIODS[0])
-    found = view.fleet.compared(view.filters, by, period)
+    found = view.fleet.compared(view.filters.but(as_of=None), by, period)
     sentence = _sentence(view, by, period)
     if not found.calls:
         return page(QUESTION, sentence, no_calls(view.path))

@@ -118,7 +118,9 @@ def _once(
 
 def _compared(fleet: Fleet, address: Address) -> Comparison:
     by = address.one_of("by", COMPARED, "depot")
-    return fleet.compared(address.filters, by, address.one_of("period", periods_of(by), PERIODS[0]))
+    return fleet.compared(
+        address.filters.but(as_of=None), by, address.one_of("period", periods_of(by), PERIODS[0])
+    )
 
 
 def _period(address: Address) -> str:

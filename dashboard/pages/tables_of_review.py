@@ -13,7 +13,7 @@ from dashboard.pages.this_week import PARTS
 
 def _table(kind: str) -> Callable[[Fleet, Address], pl.DataFrame]:
     def ask(fleet: Fleet, address: Address) -> pl.DataFrame:
-        found = fleet.this_week(address.filters)
+        found = fleet.this_week(address.filters.but(as_of=None))
         if found.problem:
             raise StoreProblem(found.problem)
         return found.lists[kind].drop("key")

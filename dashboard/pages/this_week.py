@@ -84,7 +84,7 @@ PARTS = {
 
 def content(view: View) -> Content:
     """Return the page."""
-    found = view.fleet.this_week(view.filters)
+    found = view.fleet.this_week(view.filters.but(as_of=None))
     if found.until is None:
         return page(QUESTION, state("Nothing to review", "No call is in the records yet."))
     problem = [f"What was decided can not be shown: {found.problem}"] if found.problem else []

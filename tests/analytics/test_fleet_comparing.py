@@ -157,3 +157,9 @@ def test_nothing_to_compare_is_no_fault() -> None:
 
 def test_alike_groups_are_not_worth_a_look() -> None:
     assert some_calls().fleet.worth_a_look(Filters(window_days=90)).is_empty()
+
+
+def test_what_takes_longest_can_be_prepared() -> None:
+    """In memory nothing is kept; a store keeps the answers, which tests/benchmarks measures."""
+    some_calls().fleet.prepare()
+    SmallFleet().build().fleet.prepare()

@@ -1,9 +1,11 @@
 import socket
+from typing import Any
 
 import pytest
 
 from analytics.errors import ServiceCallError
-from dashboard.server import check_host, serve
+from dashboard import server
+from dashboard.server import check_host, keep_ready, serve
 from tests.dashboard.fake_fleet import FakeFleet
 
 
@@ -30,3 +32,28 @@ def test_taken_port_is_said() -> None:
         taken.listen()
         with pytest.raises(ServiceCallError, match="another port with --port"):
             serve(FakeFleet(), port=taken.getsockname()[1])  # type: ignore[arg-type]
+
+
+class Prepared(FakeFleet):
+    """Counts how often it was prepared, over generations as they become current."""
+
+    def __init__(self, numbers: list[int | None], broken: bool = False) -> None:
+        super().__init__()
+        self.numbers, self.broken, self.times = iter(numbers), broken, 0
+
+    def generation(self) -> dict[str, Any]:
+        number = next(self.numbers)
+        return {} if number is None else {"number": number}
+
+    def prepare(self) -> None:
+        self.times += 1
+        if self.broken:
+            raise ZeroDivisionError
+
+
+@pytest.mark.parametrize("broken", [False, True])
+def test_each_generation_is_prepared_once(broken: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(server, "LOOKS_EVERY_S", 0.0)
+    fleet = Prepared([None, 1, 1, 2, 2, 2], broken)
+    keep_ready(fleet, looks=6)  # type: ignore[arg-type]
+    assert fleet.times == 2
