@@ -83,11 +83,13 @@ class FleetTime(FleetRecords):
         since = judged["day"][-1] - timedelta(days=WATCHED_DAYS)
         watched = filters.but(closed_from=max(since, filters.closed_from or since))
         field, code = group
-        others = _judged(_days(read, watched.but(**{CHOSEN_BY[field]: ()}))) - _judged(_days(read, watched))
+        own = read.meanwhile(lambda other: _judged(_days(other, watched)))
+        others = _judged(_days(read, watched.but(**{CHOSEN_BY[field]: ()}))) - own()
         if others < LEAST_OTHERS:
             return against_first_year(days, _effect(read, filters))
+        effect = read.meanwhile(lambda other: _effect(other, watched))
         rows = expected_returns(read.cursor, read.chosen(watched), field, code, others)
-        return against_others(group, rows, _effect(read, watched))
+        return against_others(group, rows, effect())
 
 
 def _days(read: Reading, filters: Filters) -> pl.DataFrame:

@@ -11,6 +11,7 @@ from scipy.special import expit
 from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.questions.clustering import ALL_UNITS, sample_for
+from analytics.questions.reading import in_a_thread
 from analytics.questions.selecting import Selection, ground, selection
 from analytics.statistics.logistic import Answers, Fit, WithoutGroups, fit, fits_without
 
@@ -119,10 +120,11 @@ def expected_returns(
     if compared not in COMPARED:
         raise BadQuestion(f"'{compared}' is not compared. Choose one of {', '.join(COMPARED)}.")
     everybody = chosen.filters.but(**{CHOSEN_BY[compared]: ()})
-    own = known_before(cursor, chosen.values)
+    asked = in_a_thread(lambda another: known_before(another, chosen.values), cursor.cursor())
     known = known_before(cursor, selection(cursor, ground(cursor), everybody).values, sample_for(others))
     ours = memberships(cursor, known, compared).filter(pl.col("code") == group)["call"]
     apart = known.calls.filter(~pl.int_range(pl.len()).is_in(ours.implode()))
+    own = asked()
     answers = coded(pl.concat([own.calls, apart]), compared)
     theirs = np.arange(own.calls.height, own.calls.height + apart.height)
     fitted = _fitted(answers.taken(theirs), apart["came_back"].to_numpy().astype(bool))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Hashable
 from concurrent.futures import Future
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
+from weakref import WeakValueDictionary
 
 import duckdb
 
@@ -65,6 +66,7 @@ class Kept:
         self._lock = threading.Lock()
         self._generation: int | None = None
         self._answers: OrderedDict[Hashable, Any] = OrderedDict()
+        self._asked: WeakValueDictionary[Hashable, threading.RLock] = WeakValueDictionary()
 
     def get(self, generation: int, question: Hashable) -> Any:
         """Return the answer kept, or None."""
@@ -73,6 +75,11 @@ class Kept:
                 return None
             self._answers.move_to_end(question)
             return self._answers[question]
+
+    def asking(self, generation: int, question: Hashable) -> threading.RLock:
+        """Return what to hold while a question is being answered, so that two who ask answer it once."""
+        with self._lock:
+            return self._asked.setdefault((generation, question), threading.RLock())
 
     def keep(self, generation: int, question: Hashable, answer: Any) -> None:
         """Keep an answer; those from another generation are forgotten."""
@@ -107,8 +114,11 @@ class Reading:
         """Answer a question once a generation; the answer is shared: leave it unchanged."""
         kept: Answer | None = self._kept.get(self._number, question)
         if kept is None:
-            kept = ask()
-            self._kept.keep(self._number, question, kept)
+            with self._kept.asking(self._number, question):
+                kept = self._kept.get(self._number, question)
+                if kept is None:
+                    kept = ask()
+                    self._kept.keep(self._number, question, kept)
         return kept
 
     def beside(self) -> "Reading":

@@ -22,8 +22,9 @@ MARKS_DAYS = (7, 30, 90, 365)
 OVERLAPPING = ("symptom", "part")
 NOT_TESTED = (*OVERLAPPING, "technician")
 """A call can have several symptoms or parts; people are not compared without regard to their work."""
-MOST_CURVES = 100
+MOST_CURVES = 60
 """Groups that get a curve, those with most calls; of more there is no test either: it would take too long."""
+EVERY_MONTH = 10_000
 LEAST_AT_RISK = 20
 """Where fewer calls are followed, the curve ends (our convention): a step there would be one call's luck."""
 
@@ -120,7 +121,8 @@ def ringing_again(read: Reading, chosen: Selection, by: str | None) -> RingingAg
 
 def wait_counts(cursor: duckdb.DuckDBPyConnection, chosen: Selection, by: str) -> pl.DataFrame:
     """Return the rows of metrics/ringing_again."""
-    return queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by, "most": MOST_CURVES})
+    most = MOST_CURVES if by != "month" else EVERY_MONTH
+    return queries.frame(cursor, "metrics/ringing_again", chosen.values | {"by": by, "most": most})
 
 
 def _together(counts: pl.DataFrame) -> pl.DataFrame:

@@ -51,11 +51,12 @@ HOW = (
 def content(view: View) -> Content:
     """Return the page."""
     period = view.address.one_of("each", PERIODS, PERIODS[0])
+    watched = view.fleet.meanwhile(lambda fleet: fleet.over_time(view.filters))
     frame = view.fleet.rates_over_time(view.filters, period)
     filters = sentence(view.address, view.choices, view.path)
     if frame.is_empty():
         return page(QUESTION, filters, no_calls(view.path))
-    found = view.fleet.over_time(view.filters)
+    found = watched()
     months = frame if period == "month" else view.fleet.rates_over_time(view.filters)
     return page(
         QUESTION,

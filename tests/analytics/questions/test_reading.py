@@ -1,15 +1,19 @@
 """A page stays with its numbers, whatever is loaded meanwhile; answers are kept a generation long."""
 
+import threading
+from datetime import datetime
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from analytics.filters import Filters
 from analytics.fleet import Fleet
 from analytics.intake.loading import load_files
 from analytics.questions import reading
-from analytics.questions.reading import Kept
+from analytics.questions.reading import Kept, Reading, in_a_thread
 from analytics.store import Store
+from analytics.store_files import Generation
 
 HEADER = "call_id,unit_id,opened_at,complaint,root_cause\n"
 
@@ -57,3 +61,27 @@ def test_no_answer_outlives_its_generation() -> None:
     assert kept.get(2, "a") is None
     kept.keep(2, "a", 2)
     assert (kept.get(1, "a"), kept.get(2, "a")) == (None, 2)
+
+
+def test_two_who_ask_the_same_at_once_have_it_answered_once(tmp_path: Path) -> None:
+    read = Reading(duckdb.connect(), Generation(1, tmp_path / "x.duckdb", 1, datetime(2026, 3, 1)), Kept())
+    times, begun = [], threading.Event()
+
+    def slow() -> str:
+        times.append(1)
+        begun.wait(5)
+        return "answer"
+
+    answers = [read.meanwhile(lambda other: other.once("question", slow)) for _ in range(3)]
+    begun.set()
+    assert [answer() for answer in answers] == ["answer"] * 3
+    assert len(times) == 1
+
+
+def test_a_problem_met_in_a_thread_is_raised_where_the_answer_is_wanted() -> None:
+    def broken(_: None) -> None:
+        raise ZeroDivisionError
+
+    answer = in_a_thread(broken, None)
+    with pytest.raises(ZeroDivisionError):
+        answer()
