@@ -21,6 +21,18 @@ LISTED_CAN_NOT_SAY = (
 )
 
 
+WATCHED_CAN_NOT_SAY = (
+    "These figures can not say who works well. The rates are not adjusted for the mix of work; the sums "
+    "against what was expected are, but not for what the records do not hold. Few calls differ by chance alone. They "
+    "are evidence for a conversation, not a verdict, and not fit for pay or discipline."
+)
+
+
+def about_people_watched(filters: Filters) -> list[str]:
+    """Return the sentence that opens the course of technicians' rates, else nothing."""
+    return [WATCHED_CAN_NOT_SAY] if filters.technicians else []
+
+
 def about_people_compared() -> list[str]:
     """Return the sentence that opens a comparison of technicians."""
     return [COMPARED_CAN_NOT_SAY]

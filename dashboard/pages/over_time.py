@@ -13,7 +13,7 @@ from dashboard.components.changing import LEAST_WORDS, change_exhibit, change_in
 from dashboard.components.choice import Choice, Option
 from dashboard.components.course import course
 from dashboard.components.page import counted_how, evidence, page
-from dashboard.components.people import about_people
+from dashboard.components.people import about_people_watched
 from dashboard.components.sentence import sentence
 from dashboard.components.states import no_calls, notices
 from dashboard.components.trend import month_exhibit
@@ -60,7 +60,7 @@ def content(view: View) -> Content:
     months = frame if period == "month" else view.fleet.rates_over_time(view.filters)
     return page(
         QUESTION,
-        notices(about_people(view.filters)),
+        notices(about_people_watched(view.filters)),
         filters,
         answer(change_in_words(view.filters, found), course(view.filters, half_years(months))),
         evidence(
