@@ -23,8 +23,8 @@ LISTED_CAN_NOT_SAY = (
 
 WATCHED_CAN_NOT_SAY = (
     "These figures can not say who works well. The rates are not adjusted for the mix of work; the sums "
-    "against what was expected are, but not for what the records do not hold. Few calls differ by chance alone. They "
-    "are evidence for a conversation, not a verdict, and not fit for pay or discipline."
+    "against what was expected are, but not for what the records do not hold. Few calls differ by chance "
+    "alone. They are evidence for a conversation, not a verdict, and not fit for pay or discipline."
 )
 
 
