@@ -7,6 +7,17 @@ from analytics.errors import BadQuestion
 
 WINDOWS_DAYS = (7, 14, 30, 60, 90)
 MATCHES = ("family", "any")
+CHOSEN_BY = {
+    "technician": "technicians",
+    "depot": "depots",
+    "symptom": "symptoms",
+    "cause": "causes",
+    "part": "parts",
+    "product_family": "product_families",
+}
+"""Which field of `Filters` narrows calls to a group of a grouping; months have their days instead."""
+COMPARED = ("technician", "depot", "part", "product_family")
+"""By what groups are compared with each other, each against what its work would lead one to expect."""
 GROUPINGS = ("technician", "depot", "symptom", "cause", "part", "product_family", "month")
 
 

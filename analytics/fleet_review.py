@@ -9,18 +9,12 @@ import polars as pl
 from analytics import queries
 from analytics.decisions import SCHEMA, Decision, Decisions
 from analytics.errors import BadQuestion, StoreProblem, UnknownRecord
-from analytics.filters import Filters
+from analytics.filters import CHOSEN_BY, Filters
 from analytics.fleet_comparing import FleetComparing
 from analytics.hand_sorting import hand_sorting
 from analytics.questions.review import Review, narrowed, returns_since, review
 
 _GROUP_KEY = re.compile(r"(technician|depot|part|product_family):(.*):\d{4}-W\d{2}", re.DOTALL)
-_CHOICES = {
-    "technician": "technicians",
-    "depot": "depots",
-    "part": "parts",
-    "product_family": "product_families",
-}
 
 
 class FleetReview(FleetComparing):
@@ -125,7 +119,7 @@ class FleetReview(FleetComparing):
 
     def _is_group(self, key: str) -> bool:
         named = _GROUP_KEY.fullmatch(key)
-        return named is not None and named[2] in set(self.choices()[_CHOICES[named[1]]]["value"])
+        return named is not None and named[2] in set(self.choices()[CHOSEN_BY[named[1]]]["value"])
 
 
 def _joined(kind: str, rows: pl.DataFrame, decided: pl.DataFrame | None) -> pl.DataFrame:

@@ -6,12 +6,12 @@ import polars as pl
 
 from analytics import queries
 from analytics.errors import BadQuestion
-from analytics.filters import Filters
+from analytics.filters import CHOSEN_BY, Filters
 from analytics.fleet_records import FleetRecords
 from analytics.questions import months
 from analytics.questions.changes import OverTime
 from analytics.questions.clustering import design_effects
-from analytics.questions.expected import CHOSEN_BY, expected_returns
+from analytics.questions.expected import expected_returns
 from analytics.questions.followed import first_young, month_estimates
 from analytics.questions.over_time import (
     LEAST_OTHERS,

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from analytics.commands.choosing import add_counting
 from analytics.commands.printing import add_json, print_json, print_table
-from analytics.filters import Filters
+from analytics.filters import COMPARED, Filters
 
 if TYPE_CHECKING:
     from analytics.questions.comparison import Comparison
@@ -24,9 +24,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--by",
         metavar="FIELD",
-        choices=("technician", "depot", "part", "product_family"),
+        choices=COMPARED,
         default="depot",
-        help="what to compare: technician, depot, part, product_family (default: depot)",
+        help=f"what to compare: {', '.join(COMPARED)} (default: depot)",
     )
     parser.add_argument(
         "--period",

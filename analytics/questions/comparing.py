@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
+from analytics.filters import COMPARED
 from analytics.questions.comparison import (
     FUNNEL_SCHEMA,
     GROUPS_SCHEMA,
@@ -16,7 +17,7 @@ from analytics.questions.comparison import (
     periods_of,
 )
 from analytics.questions.expectations import Expectations, expectations
-from analytics.questions.expected import COMPARED, Known, known_before, memberships
+from analytics.questions.expected import Known, known_before, memberships
 from analytics.questions.labelling import group_labels
 from analytics.questions.replicates import Replicates
 from analytics.questions.selecting import Selection

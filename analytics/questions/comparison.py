@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 
 from analytics.errors import BadQuestion
-from analytics.questions.expected import COMPARED
+from analytics.filters import COMPARED
 
 PERIODS = ("year", "week")
 """The last twelve months, or the last week, of calls that can be judged."""

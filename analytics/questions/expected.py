@@ -10,6 +10,7 @@ from scipy.special import expit
 
 from analytics import queries
 from analytics.errors import BadQuestion
+from analytics.filters import CHOSEN_BY, COMPARED
 from analytics.questions.clustering import ALL_UNITS, sample_for
 from analytics.questions.reading import in_a_thread
 from analytics.questions.selecting import Selection, ground, selection
@@ -19,14 +20,6 @@ KNOWN = ("kind", "unit_age", "product_line", "supply", "payer", "month", "follow
 """What was known when the technician set out, and nothing that he found, did or wrote down."""
 OWN_ANSWER = {"product_family": "product_line"}
 """The answer that is the field compared, and stays out of its model."""
-COMPARED = ("technician", "depot", "part", "product_family")
-CHOSEN_BY = {
-    "technician": "technicians",
-    "depot": "depots",
-    "part": "parts",
-    "product_family": "product_families",
-}
-"""Which filter chooses a group."""
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,8 @@ import numpy as np
 import polars as pl
 from scipy.special import logit
 
-from analytics.filters import Filters
+from analytics.filters import CHOSEN_BY, COMPARED, Filters
 from analytics.questions.changes import PATH_SCHEMA, SIGNALS_SCHEMA, DatedChange, OverTime, Watched
-from analytics.questions.expected import CHOSEN_BY, COMPARED
 from analytics.rates import Counted, Rate, rates
 from analytics.statistics import change_point
 from analytics.statistics.change_point import find_change

@@ -5,7 +5,7 @@ from datetime import date
 from dash import html
 from dash.development.base_component import Component
 
-from analytics.filters import Filters
+from analytics.filters import CHOSEN_BY, Filters
 from dashboard.address import href, last_of_month
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
@@ -18,14 +18,6 @@ BY_WORDS = {
     "part": "part fitted",
     "product_family": "product family",
     "month": "month of closing",
-}
-_FIELDS = {
-    "depot": "depots",
-    "technician": "technicians",
-    "symptom": "symptoms",
-    "cause": "causes",
-    "part": "parts",
-    "product_family": "product_families",
 }
 
 
@@ -42,4 +34,4 @@ def group_filters(filters: Filters, by: str, group: str | None) -> Filters:
     if by == "month" and group:
         first = date.fromisoformat(group[:10])
         return filters.but(closed_from=first, closed_to=last_of_month(first))
-    return filters.but(**{_FIELDS[by]: (group or "",)}) if by in _FIELDS else filters
+    return filters.but(**{CHOSEN_BY[by]: (group or "",)}) if by in CHOSEN_BY else filters

@@ -6,10 +6,9 @@ import polars as pl
 from dash import html
 from dash.development.base_component import Component
 
-from analytics.filters import Filters
+from analytics.filters import COMPARED, Filters
 from analytics.questions.comparing import LEAST_RANKED
 from analytics.questions.comparison import PERIODS, Comparison, periods_of
-from analytics.questions.expected import COMPARED
 from dashboard.address import href, to_calls
 from dashboard.components.answer import Words, answer
 from dashboard.components.attributes import spoken

@@ -6,13 +6,12 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import BadQuestion
-from analytics.filters import GROUPINGS
+from analytics.filters import COMPARED, GROUPINGS
 from analytics.fleet import Fleet
 from analytics.fleet_time import PERIODS as TIME_PERIODS
 from analytics.questions.answers import GroupFigures
 from analytics.questions.changes import PATH_SCHEMA
 from analytics.questions.comparison import PERIODS, Comparison, periods_of
-from analytics.questions.expected import COMPARED
 from analytics.questions.repeat_units import GROUPED
 from analytics.questions.subsets import SUBSETS
 from analytics.rates import Rate

@@ -12,11 +12,10 @@ from urllib.parse import quote
 
 import numpy as np
 
-from analytics.filters import GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
+from analytics.filters import COMPARED, GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 from analytics.fleet import Fleet
 from analytics.fleet_time import PERIODS
 from analytics.questions.costs import COSTED_BY
-from analytics.questions.expected import COMPARED
 from analytics.store import Store
 from dashboard.address import LIST_PARAMETERS
 from dashboard.app import create_app
