@@ -74,6 +74,7 @@ def test_new_load_shows_at_the_next_request(browser: Browser, tmp_path: Path) ->
         load(store, tmp_path / "second.csv", HEADER + SECOND)
         page.get_by_role("link", name="Summary").click()
         page.wait_for_url(lambda url: url.endswith("/"))
+        watched.settle()
         page.get_by_role("link", name="Calls", exact=True).click()
         watched.arrive("/calls")
         assert page.locator(".answer strong").inner_text() == "2 calls"

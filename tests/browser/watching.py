@@ -17,6 +17,15 @@ FLAGS = [
 ]
 
 
+MARKED = """() => {
+    const links = [...document.querySelectorAll("#navigation nav a")];
+    const here = links.find(link => link.pathname === location.pathname);
+    const marked = links.find(link => link.hasAttribute("aria-current"));
+    return marked === here;
+}"""
+"""Whether the link to the page at this address, if there is one, is the one marked as current."""
+
+
 @dataclass
 class Watched:
     """A page with the requests that left this machine and the complaints of its console."""
@@ -32,8 +41,13 @@ class Watched:
         return self.page
 
     def settle(self) -> None:
-        """Wait until the page is drawn and nothing is being fetched for it."""
+        """Wait until the page is drawn and nothing is being fetched for it.
+
+        The address changes at a click and the page when its answer comes. A page and the link that is marked
+        as the current one come in the same answer, so that the mark says whose page is drawn.
+        """
         self.page.wait_for_selector("#question")
+        self.page.wait_for_function(MARKED)
         self.page.wait_for_selector("#page:not([data-dash-is-loading])", state="attached")
         self.page.wait_for_load_state("networkidle")
 
