@@ -77,9 +77,16 @@ class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
             Columns month (date), numerator, denominator, rate, low, high (0..1, null without judged calls),
             inside_window (completed calls too young to judge), limit_low, limit_high (three sigma about the
             pooled mean), mean, outside (bool: beyond a limit, null while any call is too young), in_run
-            (bool: one of nine months in a row or more on one side of the mean, null likewise).
+            (bool: one of nine months in a row or more on one side of the mean, null likewise), and the
+            estimates of recent months described at `rates_over_time`.
         """
-        return months.by_month(self._counts(self._read(), filters).by_month, filters.match)
+        read = self._read()
+
+        def ask() -> pl.DataFrame:
+            counted = self._counts(read, filters).by_month
+            return self._with_estimates(read, filters, months.by_month(counted, filters.match))
+
+        return read.once(("months", filters), ask)
 
     def ringing_again(self, filters: Filters, by: str | None = None) -> RingingAgain:
         """Days until they ring again: the share that came back, by days since closing, up to a year.

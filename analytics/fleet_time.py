@@ -10,7 +10,7 @@ from analytics.filters import CHOSEN_BY, Filters
 from analytics.fleet_records import FleetRecords
 from analytics.questions import months
 from analytics.questions.changes import OverTime
-from analytics.questions.clustering import design_effects
+from analytics.questions.clustering import effects_of_all
 from analytics.questions.expected import expected_returns
 from analytics.questions.followed import first_young, month_estimates
 from analytics.questions.over_time import (
@@ -67,12 +67,17 @@ class FleetTime(FleetRecords):
 
     def _periods(self, read: Reading, filters: Filters, period: str) -> pl.DataFrame:
         frame = months.by_period(_days(read, filters), period)
-        if period != "month":
-            return frame
+        return self._with_estimates(read, filters, frame) if period == "month" else frame
+
+    @staticmethod
+    def _with_estimates(read: Reading, filters: Filters, frame: pl.DataFrame) -> pl.DataFrame:
+        """Add to months the rate that those with calls too young to judge are on the way to."""
         young = first_young(frame)["month"].to_list()
         recent = filters.but(closed_from=max(young[0], filters.closed_from or young[0])) if young else filters
         wanted = [first.isoformat() for first in young]
-        estimates = month_estimates(read.cursor, read.chosen(recent), wanted, _effect(read, filters))
+        judged = int(frame["denominator"].sum())
+        effect = _effect_of(read, filters, judged)
+        estimates = month_estimates(read.cursor, read.chosen(recent), wanted, effect)
         return frame.join(estimates, on="month", how="left", maintain_order="left")
 
     def _changes(self, read: Reading, filters: Filters) -> OverTime:
@@ -103,11 +108,10 @@ def _judged(days: pl.DataFrame) -> int:
 
 
 def _effect(read: Reading, filters: Filters) -> float:
+    return _effect_of(read, filters, _judged(_days(read, filters)))
+
+
+def _effect_of(read: Reading, filters: Filters, judged: int) -> float:
     """Return the design effect of units, never below one: fewer surprises than chance are none."""
     count = "came_back_family" if filters.match == "family" else "came_back_any"
-
-    def ask() -> float:
-        judged = _judged(_days(read, filters))
-        return max(design_effects(read.cursor, read.chosen(filters).values, judged).of(count) or 1.0, 1.0)
-
-    return read.once(("effect", filters), ask)
+    return max(effects_of_all(read, read.chosen(filters), judged).of(count) or 1.0, 1.0)

@@ -7,6 +7,8 @@ from typing import Any
 import duckdb
 
 from analytics import queries
+from analytics.questions.reading import Reading
+from analytics.questions.selecting import Selection
 from analytics.statistics.design_effect import ClusterSums, design_effect
 
 CALLS_WANTED = 40_000
@@ -65,3 +67,8 @@ def design_effects(
     sample = sample_for(judged)
     rows = queries.frame(cursor, "metrics/design_effect", values | {"by": by, "sample": sample})
     return DesignEffects({row["group_code"]: row for row in rows.iter_rows(named=True)}, sample < ALL_UNITS)
+
+
+def effects_of_all(read: Reading, chosen: Selection, judged: int) -> DesignEffects:
+    """Return the design effects of the calls selected, not by group; asked once for all that needs them."""
+    return read.once(("effects", chosen.filters), lambda: design_effects(read.cursor, chosen.values, judged))

@@ -8,7 +8,7 @@ from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS
 from analytics.questions.answers import Figures, GroupFigures
-from analytics.questions.clustering import design_effects, sample_for
+from analytics.questions.clustering import design_effects, effects_of_all, sample_for
 from analytics.questions.counting import Counts
 from analytics.questions.first_time_fix import first_time_fix, first_time_fix_let_in
 from analytics.questions.labelling import group_labels
@@ -28,7 +28,7 @@ def headline(read: Reading, chosen: Selection, counted: Counts) -> Figures:
     counts["open"] = counted.by_state.get("open", 0)
     judged = counts["judged"]
     bent = read.meanwhile(lambda other: warnings(other.cursor, chosen, counts, sample_for(judged)))
-    effects = design_effects(read.cursor, chosen.values, judged)
+    effects = effects_of_all(read, chosen, judged)
     left_out = _left_out(counted.by_state)
     family, any_symptom, first_time, let_in = rates(
         [

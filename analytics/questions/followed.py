@@ -43,6 +43,8 @@ def month_estimates(
         Columns month (date), estimate, estimate_low, estimate_high (0..1; null: not yet known, as too few
         calls were followed through the window) and followed (calls it is made from).
     """
+    if not months:
+        return pl.DataFrame(schema=SCHEMA)
     window = recent.filters.window_days
     counts = wait_counts(cursor, recent, "month").filter(~pl.col("is_rest"))
     rows = []

@@ -193,14 +193,23 @@ def open_by_age(calls: pl.DataFrame) -> pl.DataFrame:
         Columns waits_for (in the order of `WAITS_FOR`), calls, and one column of counts a band of days:
         "0", "3", "8", "15", "31", named after its first day.
     """
-    firsts = (0, *AGE_BANDS_DAYS)
-    lasts = (*(first - 1 for first in AGE_BANDS_DAYS), 1_000_000)
     counts = calls.group_by("waits_for").agg(
-        pl.len().alias("calls"),
-        *(
-            pl.col("age_days").is_between(first, last).sum().alias(str(first))
-            for first, last in zip(firsts, lasts, strict=True)
-        ),
+        pl.len().alias("calls"), *(inside.sum().alias(band) for band, inside in _bands().items())
     )
     order = pl.DataFrame({"waits_for": WAITS_FOR, "at": range(len(WAITS_FOR))})
     return counts.join(order, on="waits_for").sort("at").drop("at")
+
+
+def open_of(calls: pl.DataFrame, waits_for: str, band: str) -> pl.DataFrame:
+    """Return the open calls behind a number of `open_by_age`; an unknown or empty name leaves none out."""
+    if waits_for in WAITS_FOR:
+        calls = calls.filter(waits_for=waits_for)
+    return calls.filter(_bands()[band]) if band in _bands() else calls
+
+
+def _bands() -> dict[str, pl.Expr]:
+    """Return what lies in each band of days, named after its first day."""
+    firsts = (0, *AGE_BANDS_DAYS)
+    lasts = (*(first - 1 for first in AGE_BANDS_DAYS), 1_000_000)
+    bands = zip(firsts, lasts, strict=True)
+    return {str(first): pl.col("age_days").is_between(first, last) for first, last in bands}

@@ -8,7 +8,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from analytics.hand_sorting import hand_sorting
-from analytics.questions.review import Review
+from analytics.questions.review import Review, open_of
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
 from dashboard.components.attributes import spoken
@@ -20,7 +20,14 @@ from dashboard.components.people import LISTED_CAN_NOT_SAY
 from dashboard.components.sentence import depot_choice, match_choice, window_choice
 from dashboard.components.states import needs, notices, state
 from dashboard.components.table import Table, column
-from dashboard.pages.this_week_rows import COLUMNS, RowWords, open_matrix, row_cells, row_name
+from dashboard.pages.this_week_rows import (
+    COLUMNS,
+    RowWords,
+    open_matrix,
+    row_cells,
+    row_name,
+    waiting_in_words,
+)
 from dashboard.pages.view import Content, Page, View
 from dashboard.words import counted, day, moment, number, weekday
 
@@ -203,6 +210,8 @@ def _forms(view: View, kind: str, rows: pl.DataFrame) -> list[Component]:
 
 def _tables(view: View, found: Review, kind: str, rows: pl.DataFrame) -> list[Component]:
     part, size = PARTS[kind], ROWS.get(kind, ROWS_OF_OTHERS)
+    if kind == "open_call":
+        rows = open_of(rows, *_waits(view))
     at = min(view.address.page_number(part.parameter), max(1, -(-rows.height // size)))
     shown = rows.slice((at - 1) * size, size)
     words = RowWords(view.filters, view.fleet.labels)
@@ -222,13 +231,36 @@ def _tables(view: View, found: Review, kind: str, rows: pl.DataFrame) -> list[Co
         layout="stack",
         row_kinds=kinds,
     )
-    first = [open_matrix(found.lists[kind], view.filters)] if kind == "open_call" else []
+    first = _waiting(view, found.lists[kind], rows) if kind == "open_call" else []
     below = [pager(part.many, rows.height, at, _pages(view, part), size)] if rows.height > size else []
     return [*first, table, *below]
 
 
+def _waits(view: View) -> tuple[str, str]:
+    """Return what the open calls to show wait for and the band of their age; "": any."""
+    waits_for, _, band = view.address.options.get("waiting", "").partition(":")
+    return waits_for, band
+
+
+def _waiting(view: View, rows: pl.DataFrame, shown: pl.DataFrame) -> list[Component]:
+    """Return the numbers of open calls, and which of the calls stand below."""
+    matrix = open_matrix(
+        rows,
+        lambda waits, band: view.here(waiting=f"{waits}:{band}" if waits or band else None) + "#open-calls",
+    )
+    chosen = waiting_in_words(*_waits(view))
+    if not chosen:
+        return [matrix]
+    every = html.A("Show all.", href=view.here(waiting=None) + "#open-calls")
+    return [
+        matrix,
+        html.P([f"Below: {counted(shown.height, 'open call')}{chosen}. ", every], className="prose"),
+    ]
+
+
 def _pages(view: View, part: Part) -> Callable[[int], str]:
-    return lambda page: view.here(**{part.parameter: page}) + f"#{part.id}"
+    kept = {"waiting": view.address.options.get("waiting")} if part is PARTS["open_call"] else {}
+    return lambda page: view.here(**kept, **{part.parameter: page}) + f"#{part.id}"
 
 
 def _mark(view: View, kind: str, row: dict[str, Any], at: int) -> str:
@@ -236,5 +268,5 @@ def _mark(view: View, kind: str, row: dict[str, Any], at: int) -> str:
     return view.here(mark=f"{kind}:{row['key']}", **page) + "#deciding"
 
 
-PARAMETERS = ("mark", *(part.parameter for part in PARTS.values()))
+PARAMETERS = ("mark", "waiting", *(part.parameter for part in PARTS.values()))
 PAGE = Page("/this-week", "This week", QUESTION, content, parameters=PARAMETERS, filtered=False)

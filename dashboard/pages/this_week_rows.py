@@ -1,6 +1,6 @@
 """The rows of the review list: each kind of thing with its reason, its evidence and its links."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import polars as pl
@@ -184,22 +184,41 @@ def _group(row: Mapping[str, Any], words: RowWords) -> list[Cell]:
     ]
 
 
-def open_matrix(calls: pl.DataFrame, filters: Filters) -> Table:
-    """Return how many calls are open, by what they wait for and for how long."""
+def open_matrix(calls: pl.DataFrame, address: Callable[[str, str], str]) -> Table:
+    """Return how many calls are open, by what they wait for and for how long; each number opens its calls.
+
+    Parameters
+    ----------
+    calls : DataFrame
+        Open calls.
+    address : callable
+        What they wait for and band of age ("": any) -> address of those calls.
+    """
     counts = open_by_age(calls)
     columns = [
         column("Waits for"),
         *(column(words, "number") for words in BANDS.values()),
         column("All", "number"),
     ]
+
+    def opens(count: int, waits_for: str, band: str) -> Cell:
+        said = f"{counted(count, 'open call')}{waiting_in_words(waits_for, band)}"
+        return link(number(count), address(waits_for, band), said) if count else "0"
+
     rows: list[list[Cell]] = [
         [
             WAITS_WORDS[row["waits_for"]].capitalize(),
-            *(number(row[band]) for band in BANDS),
-            number(row["calls"]),
+            *(opens(row[band], row["waits_for"], band) for band in BANDS),
+            opens(row["calls"], row["waits_for"], ""),
         ]
         for row in counts.iter_rows(named=True)
     ]
-    sums = [number(int(counts[band].sum())) for band in BANDS]
-    whole = link(number(calls.height), to_calls(filters, "open"), f"{number(calls.height)} open calls")
-    return Table("Open calls by what they wait for and for how long", columns, [*rows, ["All", *sums, whole]])
+    sums = [opens(int(counts[band].sum()), "", band) for band in BANDS]
+    whole = ["All", *sums, opens(calls.height, "", "")]
+    return Table("Open calls by what they wait for and for how long", columns, [*rows, whole])
+
+
+def waiting_in_words(waits_for: str, band: str) -> str:
+    """Write which open calls: what they wait for, and how long they have been open."""
+    waits = f", waiting for {WAITS_WORDS[waits_for]}" if waits_for in WAITS_WORDS else ""
+    return waits + (f", open {BANDS[band].removesuffix(' days')} days" if band in BANDS else "")

@@ -14,7 +14,7 @@ from analytics import queries
 from analytics.decisions import FILE, Decision
 from analytics.errors import BadQuestion, UnknownRecord
 from analytics.filters import Filters
-from analytics.questions.review import Review, open_by_age
+from analytics.questions.review import Review, open_by_age, open_of
 from tests.analytics.small_fleet import SmallFleet
 
 
@@ -149,6 +149,10 @@ def test_open_calls_add_up(tmp_path: Path) -> None:
         == counts.select("0", "3", "8", "15", "31").sum().sum_horizontal().item()
     )
     assert counts["waits_for"].to_list() == ["part_on_order", "no_access", "not_visited"]
+    for row in counts.iter_rows(named=True):
+        for band in ("0", "3", "8", "15", "31"):
+            assert open_of(calls, row["waits_for"], band).height == row[band]
+    assert open_of(calls, "", "").height == calls.height
 
 
 def test_nothing_loaded_is_no_list(tmp_path: Path) -> None:

@@ -54,6 +54,15 @@ def test_months_are_those_of_the_other_pages(match: str) -> None:
     assert_frame_equal(ours.select(theirs.columns), theirs)
 
 
+def test_months_of_all_pages_have_the_same_estimates() -> None:
+    fleet = some_calls().fleet
+    filters = Filters(as_of=fleet.by_month(Filters())["month"][-2])
+    ours, theirs = fleet.rates_over_time(filters), fleet.by_month(filters)
+    assert theirs["inside_window"].sum() > 0
+    assert theirs["followed"].sum() > 0
+    assert_frame_equal(ours, theirs)
+
+
 def half_followed() -> SmallFleet:
     """March 2026, seen until the 11th of April: A and B were followed for 30 days, C for 20, D came back."""
     fleet = SmallFleet()

@@ -75,6 +75,20 @@ def test_lists_are_shown_page_by_page() -> None:
     assert "7 to 12 of 12" in text(shown("?returns=999")), "a page beyond the last is the last"
 
 
+def test_numbers_of_open_calls_open_those_calls() -> None:
+    """Twelve open calls of 40 days, two of each thing to wait for, laid out by the stand-in."""
+    to_parts = "/this-week?waiting=part_on_order%3A31#open-calls"
+    assert to_parts in links(shown())
+    assert "/this-week?waiting=%3A31#open-calls" in links(shown())
+    words = text(shown("?waiting=part_on_order:31"))
+    assert "Below: 2 open calls, waiting for a part on order, open over 30 days" in words
+    assert "mark=open_call" in " ".join(links(shown("?waiting=part_on_order:31")))
+    assert "Below: 0 open calls, waiting for a part on order, open 3 to 7 days" in text(
+        shown("?waiting=part_on_order:3")
+    )
+    assert "Below:" not in text(shown("?waiting=nonsense:99")), "what is no such name leaves none out"
+
+
 def test_what_people_typed_is_text() -> None:
     page = plain(shown())
     assert HOSTILE in text(page)
