@@ -1,4 +1,4 @@
-"""Which parts to have on the van: for one call the cheapest that answer the likely causes, for a day how many."""
+"""Which parts to have on the van: the cheapest that answer the likely causes, and how many for a day."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -134,9 +134,7 @@ def parts_to_bring(facts: PartFacts, posterior: ArrayLike, share: float) -> Part
         covered,
         covered >= share - CLOSE,
         tuple(cause for cause, here in zip(facts.causes, lacking, strict=True) if here),
-        tuple(
-            code for code, here in zip(facts.codes, chosen & np.isnan(facts.costs), strict=True) if here
-        ),
+        tuple(code for code, here in zip(facts.codes, chosen & np.isnan(facts.costs), strict=True) if here),
     )
 
 
@@ -213,12 +211,12 @@ def _chances(facts: PartFacts, posteriors: Floats) -> Floats:
     """Return chances that sum to 1 in each row, or say what does not fit."""
     if posteriors.ndim != 2 or posteriors.shape[1] != len(facts.causes):
         raise BadQuestion(
-            f"Chances of causes have the shape {posteriors.shape}; for {len(facts.causes)} causes they should
-            " f"have {len(facts.causes)} columns."
+            f"Chances of causes have the shape {posteriors.shape}; "
+            f"for {len(facts.causes)} causes they should have {len(facts.causes)} columns."
         )
     total = posteriors.sum(axis=1, keepdims=True)
     if (posteriors < 0).any() or not (total > 0).all():
-        raise BadQuestion("The chances of the causes of a call are below 0 or all 0; give at least one above 0.")
+        raise BadQuestion("Chances of the causes of a call are below 0 or all 0; give one above 0.")
     return posteriors / total
 
 
