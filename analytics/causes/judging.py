@@ -118,9 +118,7 @@ def judge_orders(
     minutes = np.stack(
         [
             _of_model(facts, p, true),
-            *_of_technicians_and_fixed(
-                facts, np.asarray(training_average, dtype=np.float64), true, sequences
-            ),
+            *_of_technicians_and_fixed(facts, facts.chances(training_average), true, sequences),
             _clairvoyant(facts)[true],
         ],
         axis=1,
@@ -141,7 +139,7 @@ def _of_model(facts: CheckFacts, posteriors: Floats, true: NDArray[np.int64]) ->
 def _of_technicians_and_fixed(
     facts: CheckFacts, average: Floats, true: NDArray[np.int64], sequences: Sequence[Sequence[str]]
 ) -> tuple[Floats, Floats]:
-    """Return the minutes of technicians' sequences, each gone on with as the best fixed order, and of that."""
+    """Return the minutes of technicians' sequences, gone on with as the best fixed order, and of that."""
     fixed = order_of_checks(facts, average).sequence
     by_sequence = {
         made: minutes_by_cause(facts, average, (*made, *fixed)) for made in set(map(tuple, sequences))

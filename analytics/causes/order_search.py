@@ -33,11 +33,12 @@ def good_sequence(problem: Problem, improve: bool = True) -> tuple[list[int], fl
     count = len(problem.minutes)
     if problem.implied and (problem.weights > LEAST).sum() <= 1:
         return [], 0.0
-    starts = []
-    for shared in (False, True):
-        ratio, setups = ratio_rule(problem, shared)
-        starts.append((*_least(problem, setups, _prefixes(np.array(ratio, dtype=np.int64), count)), setups))
-    best, value, setups = min(starts, key=lambda start: start[1])
+    ratio, setups = ratio_rule(problem)
+    best, value = _least(problem, setups, _prefixes(np.array(ratio, dtype=np.int64), count))
+    together, others = ratio_rule(problem, shared=True)
+    start, lower = _least(problem, others, _prefixes(np.array(together, dtype=np.int64), count))
+    if lower < value - CLOSE:
+        best, value, setups = start, lower, others
     if not improve or not len(best):
         return _plain(best, count), value
     for at in range(0, max(1, min(FIRST, count) - WINDOW + 1), 2):

@@ -1,7 +1,8 @@
 """Orders of checks by brute force: every plan, every outcome, a clock that is moved by hand.
 
-Written from the description of the model alone; nothing of the program is used. A plan is a list of moves that
-is followed as long as nothing is found: a check with the set-up used for it, or a wait for the next result.
+Written from the description of the model alone; nothing of the program is used. A plan is a list of moves
+that is followed as long as nothing is found: a check with the set-up used for it, or a wait for the next
+result.
 """
 
 from collections.abc import Iterator
