@@ -37,6 +37,12 @@ class StoreProblem(ServiceCallError):
     exit_code = 6
 
 
+class BadModel(ServiceCallError):
+    """A stored model that is damaged, or does not fit this program or the catalogue."""
+
+    exit_code = 5
+
+
 class BadQuestion(ServiceCallError):
     """A figure asked for with a value that does not exist."""
 
