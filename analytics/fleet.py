@@ -5,6 +5,7 @@ from datetime import date
 import polars as pl
 
 from analytics.filters import Filters
+from analytics.fleet_causes import FleetCauses
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_review import FleetReview
 from analytics.fleet_time import FleetTime
@@ -20,7 +21,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
+class Fleet(FleetCauses, FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
 

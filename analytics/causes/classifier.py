@@ -49,6 +49,10 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
         Columns by what they hold: words (or few distinct numbers), and numbers.
     terms_ : dict of str to list of str
         Names of the terms of each column, in the order of the columns of `coef_`.
+    ranges_ : dict of str to (float, float)
+        Least and greatest value of each quantity, on the scale of its spline.
+    average_ : array of shape (terms,)
+        Mean of each term over the rows fitted to: what the answers of one row are held against.
     coef_ : array of shape (k, terms); intercept_ : array of shape (k,)
 
     Notes
@@ -100,20 +104,22 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
             handle_unknown="infrequent_if_exist",
             sparse_output=False,
             dtype=np.float32,
-            drop="if_binary",
         )
         if self.levels_:
             self.encoder_.fit(self._words(frame))
-        self.splines_ = {}
+        self.splines_, self.ranges_ = {}, {}
         for name in self.quantities_:
             known = _scaled(frame[name])
             known = known[~np.isnan(known)][:, None]
+            self.ranges_[name] = (float(known.min()), float(known.max()))
             self.splines_[name] = SplineTransformer(
                 n_knots=self.knots, degree=3, knots=_knots(known, self.knots), extrapolation="constant"
             ).fit(known)
         self.terms_ = self._named_terms()
         solver = LogisticRegression(C=self.C, tol=self.tol, max_iter=self.max_iter)
-        solver.fit(self._design(frame), causes)
+        terms = self._design(frame)
+        self.average_ = terms.mean(axis=0, dtype=np.float64)
+        solver.fit(terms, causes)
         self.classes_ = solver.classes_
         self.n_iter_ = solver.n_iter_
         two = len(self.classes_) == 2  # scikit-learn then keeps the log odds of the second class alone
@@ -137,6 +143,24 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
         """Return the likeliest class of each row, shape (n,)."""
         likeliest = self._scores(X).argmax(axis=1)
         return np.asarray(self.classes_[likeliest])
+
+    def effects(self, X: Any) -> dict[Any, NDArray[np.float64]]:
+        """Return what each column adds to the score of each class, by column, shape (n, k)."""
+        check_is_fitted(self)
+        terms = self._design(self._frame(X, reset=False))
+        return {name: terms[:, part] @ self.coef_[:, part].T for name, part in self.parts().items()}
+
+    def average_effects(self) -> dict[Any, NDArray[np.float64]]:
+        """Return the mean of `effects` over the rows fitted to, by column, shape (k,)."""
+        return {name: self.coef_[:, part] @ self.average_[part] for name, part in self.parts().items()}
+
+    def parts(self) -> dict[Any, slice]:
+        """Return which terms belong to each column."""
+        parts, start = {}, 0
+        for name, terms in self.terms_.items():
+            parts[name] = slice(start, start + len(terms))
+            start += len(terms)
+        return parts
 
     def _scores(self, X: Any) -> NDArray[np.float64]:
         check_is_fitted(self)

@@ -6,7 +6,8 @@ from typing import Any
 
 import polars as pl
 
-from analytics.causes.features import ANSWERS, COMPLAINT, UNIT_FACTS, as_features
+from analytics.causes.answers import ANSWERS, COMPLAINT, UNIT_FACTS
+from analytics.causes.features import as_features
 from analytics.causes.model import CauseModel, columns_of
 from analytics.causes.scores import log_losses
 from analytics.statistics.cluster_bootstrap import Mean, cluster_means

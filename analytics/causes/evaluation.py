@@ -8,7 +8,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.causes.features import ANSWERS, COMPLAINT, as_features, withheld
+from analytics.causes.answers import ANSWERS, COMPLAINT
+from analytics.causes.features import as_features, withheld
 from analytics.causes.model import CauseModel, columns_of, fitted, with_rarer
 from analytics.causes.scores import (
     brier_scores,

@@ -2,8 +2,9 @@
 minutes."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 import polars as pl
@@ -12,6 +13,8 @@ from numpy.typing import NDArray
 from analytics import queries
 from analytics.catalogue import Catalogue
 from analytics.causes.facts import CheckFacts
+from analytics.causes.keeping import KeptModel
+from analytics.causes.van_parts import PartFacts
 from analytics.filters import Filters
 from analytics.questions.reading import Reading
 
@@ -28,23 +31,55 @@ TRAVEL_MINUTES = 30.0
 """Travel of a second visit (our convention, no source); it is added to the measured minutes on site."""
 SITE_MINUTES = 45.0
 """Minutes on site of a visit where none are recorded (our convention, no source)."""
+COUNTS: Mapping[str, Any] = {
+    "check_code": pl.String,
+    "cause": pl.String,
+    "made": pl.Int64,
+    "found": pl.Int64,
+    "minutes_sum": pl.Float64,
+    "minutes_made": pl.Int64,
+}
 PROVES_NOTHING = "proof_of_repair"
 
 Floats = NDArray[np.float64]
 
 
-def check_facts(
-    read: Reading, catalogue: Catalogue, codes: Sequence[str], until: datetime | None = None
-) -> CheckFacts:
-    """Return what orders of checks rest on, as far as it was known at a time.
+@dataclass(frozen=True)
+class Evidence:
+    """Counts that facts of checks are made from, and what a second visit costs.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Columns check_code, cause, made, found, minutes_sum, minutes_made.
+    second_visit_minutes : float
+    """
+
+    rows: pl.DataFrame
+    second_visit_minutes: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain values for JSON."""
+        made = self.rows.group_by("check_code").agg(pl.col("made").sum()).sort("check_code")
+        return {
+            "rows": [list(row) for row in self.rows.select(COUNTS).iter_rows()],
+            "second_visit_minutes": self.second_visit_minutes,
+            "made": dict(made.iter_rows()),
+        }
+
+    @classmethod
+    def of_dict(cls, values: Mapping[str, Any]) -> Self:
+        """Return what `to_dict` gave."""
+        rows = pl.DataFrame(values["rows"], schema=COUNTS, orient="row")
+        return cls(rows, values["second_visit_minutes"])
+
+
+def evidence(read: Reading, until: datetime | None = None) -> Evidence:
+    """Read what checks found so far, or until a time.
 
     Parameters
     ----------
     read : Reading
-    catalogue : Catalogue
-        Whose shares and minutes count as long as little was recorded.
-    codes : sequence of str
-        Causes that can be final.
     until : datetime, optional
         Episodes whose cause was known by then; all unless given.
 
@@ -56,27 +91,42 @@ def check_facts(
     rows = queries.frame(read.cursor, "causes/check_evidence", values)
     visit = queries.frame(read.cursor, "causes/second_visit").row(0, named=True)
     site = visit["minutes"] if visit["minutes"] is not None else SITE_MINUTES
-    return facts_of(rows, catalogue, codes, site + TRAVEL_MINUTES)
+    return Evidence(rows, site + TRAVEL_MINUTES)
 
 
-def facts_of(
-    rows: pl.DataFrame, catalogue: Catalogue, codes: Sequence[str], second_visit_minutes: float
-) -> CheckFacts:
-    """Return facts of checks from counts.
+def part_costs(read: Reading) -> dict[str, float]:
+    """Return the mean cost of each part that has one recorded."""
+    costs = queries.frame(read.cursor, "causes/part_costs").select("part", "cost")
+    return dict(costs.iter_rows())
+
+
+def facts_kept(catalogue: Catalogue, kept: KeptModel) -> tuple[CheckFacts, PartFacts]:
+    """Return what orders of checks and parts to bring rest on, as kept with a model."""
+    found = Evidence.of_dict(kept.about["checks"])
+    costs: Mapping[str, float] = kept.about["part_costs"]
+    codes = kept.model.codes
+    answers = {code: (part.answers, costs.get(code)) for code, part in catalogue.parts.items()}
+    answered = {cause for part in catalogue.parts.values() for cause in part.answers}
+    without = [code for code in codes if code not in answered and "part" not in catalogue.causes[code].whose]
+    return facts_of(found, catalogue, codes), PartFacts.of(answers, codes, without)
+
+
+def facts_of(found: Evidence, catalogue: Catalogue, codes: Sequence[str]) -> CheckFacts:
+    """Return facts of checks: what was counted, pulled towards what the catalogue says.
 
     Parameters
     ----------
-    rows : DataFrame
-        Columns check_code, cause, made, found, minutes_sum, minutes_made.
+    found : Evidence
     catalogue : Catalogue
     codes : sequence of str
-    second_visit_minutes : float
+        Causes that can be final.
     """
+    rows = found.rows
     checks = [check for check in catalogue.checks.values() if check.code != PROVES_NOTHING]
     names = tuple(check.code for check in checks)
-    made, found = (_counted(rows, name, names, codes) for name in ("made", "found"))
+    made, findings = (_counted(rows, name, names, codes) for name in ("made", "found"))
     named = np.array([[check.reveals.get(code, 0.0) for code in codes] for check in checks])
-    false, reveals = _shares(made, found, named)
+    false, reveals = _shares(made, findings, named)
     return CheckFacts(
         codes=names,
         causes=tuple(codes),
@@ -86,7 +136,7 @@ def facts_of(
         setup_minutes={name: setup.minutes for name, setup in catalogue.setups.items()},
         reveals=reveals,
         false_findings=false,
-        second_visit_minutes=second_visit_minutes,
+        second_visit_minutes=found.second_visit_minutes,
     )
 
 

@@ -1,29 +1,11 @@
 """What the classifier is told of a call: the columns of marts.intake, made into levels and quantities."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import polars as pl
 
-from analytics.errors import BadQuestion
+from analytics.causes.answers import ANSWERS, COMPLAINT, TOLD_BY, UNIT_FACTS
 
-ANSWERS = (
-    "mould_state",
-    "dispenser_flow",
-    "fill_tube_ice",
-    "switch_on",
-    "freezer_temperature",
-    "filter_last_changed",
-    "filter_kind",
-    "problem_duration",
-    "what_changed",
-    "already_tried",
-    "supply_type",
-    "shutoff_valve",
-    "where_it_stands",
-)
-"""Intake answers that hold levels, in the order in which they are asked."""
-UNIT_FACTS = ("product_family", "ice_maker_kind")
-"""Levels known from the list of units, not asked for."""
 SEASON = "season"
 QUANTITIES = (
     "filter_age_days",
@@ -32,8 +14,6 @@ QUANTITIES = (
     "problem_duration_days",
     "freezer_celsius",
 )
-COMPLAINT = "complaint"
-"""The symptoms of a call as one level; with each of them a level of its own besides."""
 SYMPTOM = "symptom:"
 SEVERAL_SYMPTOMS = "+"
 
@@ -73,24 +53,3 @@ def withheld(features: pl.DataFrame, answer: str) -> pl.DataFrame:
     if answer == COMPLAINT:
         blank += [pl.lit(0, pl.Int8).alias(name) for name in features.columns if name.startswith(SYMPTOM)]
     return features.with_columns(blank)
-
-
-TOLD_BY: Mapping[str, tuple[str, ...]] = {
-    "filter_last_changed": ("filter_age_days", "filter_age_began_days"),
-    "problem_duration": ("problem_duration_days",),
-    "freezer_temperature": ("freezer_celsius",),
-}
-"""Quantities that go with an answer."""
-
-
-def checked_answer(name: str) -> str:
-    """Return the name of an answer, or say which there are.
-
-    Raises
-    ------
-    BadQuestion
-        When there is no such answer.
-    """
-    if name not in (*ANSWERS, COMPLAINT):
-        raise BadQuestion(f"There is no answer '{name}'. Choose one of {', '.join((COMPLAINT, *ANSWERS))}.")
-    return name

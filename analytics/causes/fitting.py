@@ -1,23 +1,20 @@
 """Fitting a model of causes, from the records to the file beside them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any
-
-import numpy as np
-import polars as pl
 
 from analytics import queries
 from analytics.catalogue import Catalogue
 from analytics.causes.choosing import Report, choose
 from analytics.causes.drift import profile
 from analytics.causes.evaluation import Evaluation, evaluate
-from analytics.causes.evidence import check_facts
+from analytics.causes.evidence import evidence, facts_of, part_costs
 from analytics.causes.judging import judge_orders
 from analytics.causes.keeping import KeptModel, keep, versions
-from analytics.causes.model import CauseModel, columns_of, fitted
+from analytics.causes.model import CauseModel, fitted
+from analytics.causes.predicting import answered_by_cause
 from analytics.causes.shares import overall_shares
 from analytics.causes.training import Split, Training, recent, split, training
 from analytics.errors import BadQuestion
@@ -77,6 +74,9 @@ class Fitter:
             "classifier": type(estimator).__name__,
             "counts": found.counts(),
             "shares": overall_shares(found.confirmed, self.codes).tolist(),
+            "checks": evidence(self.read).to_dict(),
+            "part_costs": part_costs(self.read),
+            "answered": answered_by_cause(found.confirmed, self.codes),
             "answers": profile(recent(found.confirmed), self.symptoms),
             "evaluation": evaluation.to_dict(),
         }
@@ -124,7 +124,7 @@ class Fitter:
         judged = sample.join(sequences, on="call_id").head(MOST_ORDERS)
         if judged.is_empty():
             return {}
-        facts = check_facts(self.read, self.catalogue, self.codes, parts.at)
+        facts = facts_of(evidence(self.read, parts.at), self.catalogue, self.codes)
         known = set(facts.codes)
         made = [[code for code in row if code in known] for row in judged["checks"].to_list()]
         found = judge_orders(
@@ -142,8 +142,3 @@ class Fitter:
             "means": {name: vars(mean) for name, mean in found.means.items()},
             "saved": {name: vars(mean) for name, mean in found.saved.items()},
         }
-
-
-def truth_of(episodes: pl.DataFrame, codes: Sequence[str]) -> np.ndarray:
-    """Return the column of the final cause of each episode, shape (n,)."""
-    return columns_of(episodes["final_cause"], codes)

@@ -31,6 +31,7 @@ from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.repeat_units import since
+from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
@@ -153,6 +154,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
         lambda fleet, address: fleet.recording(address.one_of("by", ("depot", "technician"), "depot"))
     ),
     **TABLES_OF_WORK,
+    **TABLES_OF_MODEL,
 }
 
 
@@ -226,6 +228,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "funnel": _funnel_figure,
     "recurrences": _recurrences_figure,
     **FIGURES_OF_WORK,
+    **FIGURES_OF_MODEL,
     "over_time": _over_time_figure,
     "watched": _watched_figure,
 }
@@ -241,6 +244,7 @@ TITLES = {
     "watched": "More or fewer returns than expected",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
     **TITLES_OF_WORK,
+    **TITLES_OF_MODEL,
 }
 
 
