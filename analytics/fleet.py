@@ -5,6 +5,7 @@ from datetime import date
 import polars as pl
 
 from analytics.filters import Filters
+from analytics.fleet_checks import FleetChecks
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_review import FleetReview
 from analytics.fleet_time import FleetTime
@@ -20,7 +21,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
+class Fleet(FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
 
@@ -41,6 +42,7 @@ class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
         page.repeat_unit_list()
         page.costs(Filters())
         page.first_visit(Filters())
+        page.checks(Filters())
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:
@@ -132,6 +134,7 @@ class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
         limit: int = 50,
         sort: str = "closed_at",
         descending: bool = True,
+        check: str = "",
     ) -> tuple[pl.DataFrame, int]:
         """Return a page of the calls behind a number, and how many there are in all.
 
@@ -147,6 +150,8 @@ class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
             One of `SORTS` (analytics.questions.lists).
         descending : bool
             Largest first; rows without a value come last either way.
+        check : str
+            Of subsets about a check, only the calls of this one; "" for any check.
 
         Returns
         -------
@@ -161,7 +166,8 @@ class Fleet(FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
             When there is no such subset or sort column.
         """
         read = self._read()
-        return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending)
+        rows = self._rows_of_checks(read, filters, subset, check)
+        return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending, rows)
 
     def returns(
         self,
