@@ -33,10 +33,8 @@ class FleetChecks(FleetRecords):
         layout = self._layout(read, ground, by) if by else None
         return checks.checks(read.cursor, ground, self._repairs(read, ground, filters), by, layout)
 
-    def _rows_of_checks(
-        self, read: Reading, filters: Filters, subset: str, check: str
-    ) -> list[int] | None:
-        """Return the rows of the calls behind a number about checks, in marts.calls; None for another subset."""
+    def _rows_of_checks(self, read: Reading, filters: Filters, subset: str, check: str) -> list[int] | None:
+        """Return the rows, in marts.calls, behind a number about checks; None for any other subset."""
         if subset not in check_subsets.CHECK_SUBSETS:
             return None
         ground = self._check_ground(read)

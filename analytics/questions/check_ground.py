@@ -1,10 +1,11 @@
 """What the checks of all repairs say, whatever is chosen: read once a generation, as arrays by call.
 
-A page that joined millions of checks to their calls would be too slow; these arrays are looked up by the row of
-a call, and added up in the order in which they lie.
+A page that joined millions of checks to their calls would be too slow; these arrays are looked up by the row
+of a call, and added up in the order in which they lie.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import duckdb
 import numpy as np
@@ -154,7 +155,7 @@ def check_ground(cursor: duckdb.DuckDBPyConnection, returns: pl.DataFrame) -> Ch
     )
 
 
-def _by_call(values: pl.Series, rows: Whole, size: int, kind: np.dtype | type) -> NDArray[np.generic]:
+def _by_call(values: pl.Series, rows: Whole, size: int, kind: np.dtype | type) -> NDArray[Any]:
     found = np.full(size, np.datetime64("NaT"), kind) if values.dtype == pl.Datetime else np.zeros(size, kind)
     found[rows] = values.to_numpy()
     return found
@@ -186,12 +187,12 @@ def laid_out(checks: pl.DataFrame, unit: NDArray[np.int32]) -> Layout:
     )
 
 
-def _changes(values: NDArray[np.generic]) -> Flags:
+def _changes(values: NDArray[Any]) -> Flags:
     return np.concatenate([np.ones(min(len(values), 1), dtype=np.bool_), values[1:] != values[:-1]])
 
 
 def grouped(ground: CheckGround, codes: pl.DataFrame) -> Layout:
-    """Lay the checks out by group too; `codes` has the columns symptom_set and group, one row a set and group."""
+    """Lay the checks out by group too; `codes` has a row for each symptom_set and group."""
     made = ground.made
     verdicts = len(VERDICTS)
     checks = pl.DataFrame(

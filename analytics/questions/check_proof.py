@@ -1,4 +1,4 @@
-"""How repairs fare by what was checked: valves fitted with and without evidence, and how far a repair was proved."""
+"""How repairs fare by what was checked: valves with and without evidence, and proof of the repair."""
 
 from dataclasses import dataclass
 from typing import Protocol
@@ -105,9 +105,7 @@ def valves(ground: CheckGround, here: Repairs) -> Valves:
     difference = low = high = None
     if bare.denominator and evident.denominator:
         difference = bare.numerator / bare.denominator - evident.numerator / evident.denominator
-        low, high = newcombe(
-            (bare.numerator, bare.denominator), (evident.numerator, evident.denominator)
-        )
+        low, high = newcombe((bare.numerator, bare.denominator), (evident.numerator, evident.denominator))
     return Valves(
         without_evidence=_rate(without, fitted, "valves_without_evidence"),
         recorders=_rate(without & recording, fitted & recording, "valves_without_evidence"),

@@ -17,9 +17,7 @@ from analytics.questions.check_ground import (
     Flags,
 )
 from analytics.questions.checks import ChosenRepairs
-
-OF_A_CHECK = ("check_made", "check_found", "check_ruled_out", "check_missed", "check_not_recorded")
-"""Subsets that can be narrowed to one check."""
+from analytics.questions.subsets import OF_A_CHECK
 
 _SIMPLE: dict[str, Callable[[CheckGround, ChosenRepairs], Flags]] = {
     "valve_fitted": lambda on, here: here.completed & (on.valve != NO_VALVE),

@@ -1,4 +1,4 @@
-"""From checks in their order to sums over those of the calls chosen, and from sums to figures of each check."""
+"""From checks in their order to sums over the calls chosen, and from sums to figures of each check."""
 
 from typing import Any
 
@@ -69,7 +69,9 @@ def sums(layout: Layout, kept: Flags) -> pl.DataFrame:
     )
 
 
-def check_figures(summed: pl.DataFrame, about: pl.DataFrame, group_labels: dict[str | None, str]) -> pl.DataFrame:
+def check_figures(
+    summed: pl.DataFrame, about: pl.DataFrame, group_labels: dict[str | None, str]
+) -> pl.DataFrame:
     """Turn sums into figures.
 
     Parameters
@@ -91,7 +93,9 @@ def check_figures(summed: pl.DataFrame, about: pl.DataFrame, group_labels: dict[
     rows = rows.with_columns(
         verdicts.cast(pl.Int64).alias("made"),
         (pl.col("ruled_out") + pl.col("missed")).alias("cleared"),
-        pl.col("group").replace_strict(group_labels, default=None, return_dtype=pl.String).alias("group_label"),
+        pl.col("group")
+        .replace_strict(group_labels, default=None, return_dtype=pl.String)
+        .alias("group_label"),
     )
     rows = _with_rate(rows, "found", "made", ("rate", "low", "high"))
     rows = _with_rate(rows, "ruled_out", "cleared", ("ruled_out_rate", "ruled_out_low", "ruled_out_high"))
@@ -124,6 +128,4 @@ def _with_finds_an_hour(rows: pl.DataFrame) -> pl.DataFrame:
     limits = np.full((2, rows.height), np.nan)
     limits[:, enough] = ratio_intervals(fields[enough], rows["finding_units"].to_numpy()[enough])
     low, high = (pl.Series(values * MINUTES_AN_HOUR).fill_nan(None) for values in limits)
-    return rows.with_columns(
-        each.alias("per_hour"), low.alias("per_hour_low"), high.alias("per_hour_high")
-    )
+    return rows.with_columns(each.alias("per_hour"), low.alias("per_hour_low"), high.alias("per_hour_high"))

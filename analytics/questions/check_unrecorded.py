@@ -49,7 +49,9 @@ def unrecorded(
     back = (
         calls.filter(pl.col("came_back") & pl.col("final_cause").is_not_null())
         .join(checks.select(pl.col("row_id").cast(pl.Int64)).unique(), on="row_id", how="semi")
-        .select("row_id", "seldom", "final_cause", (pl.col("cause") == pl.col("final_cause")).alias("same_cause"))
+        .select(
+            "row_id", "seldom", "final_cause", (pl.col("cause") == pl.col("final_cause")).alias("same_cause")
+        )
         .with_columns(pl.col("same_cause").fill_null(False))
     )
     could = back.select("row_id", pl.col("final_cause").alias("cause")).join(reveals, on="cause")

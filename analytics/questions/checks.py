@@ -69,17 +69,19 @@ class Checks:
 
     Parameters
     ----------
+    repairs : int
+        Repairs chosen, whatever became of them.
     calls : int
-        Repairs chosen with a check whose string of returns is 30 days past its last closing.
+        Of them, those with a check whose string of returns is 30 days past its last closing.
     too_soon, unfinished : int
         Repairs with a check for which it is not, and those of which no work was completed yet.
     made, not_recognised : int
         Checks made on `calls`, of those that reveal a cause; checks on them that were not recognised.
     checks : pl.DataFrame
-        One row a check that reveals a cause, most finds an hour first. Columns group, group_label (null here);
-        check, label, caution; made (times), found (it found the fault that was the final cause of a call
-        that stayed fixed), rate, low, high; cleared (it found no fault, where the final cause is known and
-        the call stayed fixed), ruled_out (of them those whose final cause is not one that it reveals), with
+        One row a check that reveals a cause, most finds an hour first. Columns group, group_label (null
+        here), check, label, caution; made (times), found (it found the fault that was the final cause of a
+        call that stayed fixed), rate, low, high; cleared (it found no fault, where the final cause is known
+        and the call stayed fixed), ruled_out (of them those whose final cause is not one that it reveals), with
         its rate and limits, and missed (the others); elsewhere (a fault, but not the final cause), unclear
         (neither finding), unknown (the final cause is not known, or the call did not stay fixed); timed
         (times with minutes), minutes (their mean), found_timed; per_hour (finds per hour of those minutes)
@@ -95,6 +97,7 @@ class Checks:
         By how far the repair was proved, best first.
     """
 
+    repairs: int
     calls: int
     too_soon: int
     unfinished: int
@@ -110,10 +113,11 @@ class Checks:
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
         plain = asdict(self)
-        plain |= {"checks": self.checks.drop("group", "group_label").to_dicts(), "groups": self.groups.to_dicts()}
-        return plain | {
-            "unrecorded": plain["unrecorded"] | {"checks": self.unrecorded.checks.to_dicts()}
+        plain |= {
+            "checks": self.checks.drop("group", "group_label").to_dicts(),
+            "groups": self.groups.to_dicts(),
         }
+        return plain | {"unrecorded": plain["unrecorded"] | {"checks": self.unrecorded.checks.to_dicts()}}
 
 
 @dataclass(frozen=True)
@@ -164,7 +168,9 @@ def chosen_repairs(
     rows = queries.frame(cursor, "metrics/checks_chosen", chosen.values)
     flags = ground.flags(rows["row_id"].to_numpy())
     told = {
-        answer: ground.flags(rows.filter(pl.col("completed") & (pl.col("told") == answer))["row_id"].to_numpy())
+        answer: ground.flags(
+            rows.filter(pl.col("completed") & (pl.col("told") == answer))["row_id"].to_numpy()
+        )
         for answer in ("works", "partly", "no")
     }
     return ChosenRepairs(
@@ -197,11 +203,13 @@ def checks(
     whole = check_figures(sums(ground.made, here.settled), about, {None: "all calls"})
     groups = whole.clear()
     if by is not None:
-        words = labels(cursor, "families" if by == "family" else "symptoms")
-        groups = check_figures(sums(layout, here.settled), about, {**words, None: NOT_RECOGNISED})
+        words: dict[str | None, str] = {None: NOT_RECOGNISED}
+        words.update(labels(cursor, "families" if by == "family" else "symptoms").items())
+        groups = check_figures(sums(layout, here.settled), about, words)
     checked = ground.proof > UNCHECKED
     in_a_string = ~np.isnat(ground.last_closed)
     return Checks(
+        repairs=_count(here.chosen),
         calls=_count(here.settled & checked),
         too_soon=_count(here.chosen & checked & in_a_string & ~here.settled),
         unfinished=_count(here.chosen & checked & ~in_a_string),

@@ -87,6 +87,9 @@ SUBSETS: dict[str, str] = {
     "left_out:no_work_done": "left out: no work done, for another reason",
 }
 
+OF_A_CHECK = ("check_made", "check_found", "check_ruled_out", "check_missed", "check_not_recorded")
+"""Subsets that can be narrowed to one check."""
+
 
 def checked_subset(name: str) -> str:
     """Return the name of a subset, or say which there are.

@@ -1,4 +1,4 @@
--- Checks made on repairs, whatever is chosen: one row per check recorded, in order of the call and the check.
+-- Checks made on repairs, whatever is chosen: one row per check recorded, in no order.
 -- verdict, of calls whose string of returns stayed fixed and has a known final cause:
 --   found      a fault, and the check reveals the final cause
 --   ruled_out  no fault, and the final cause is not one that it reveals
@@ -33,5 +33,4 @@ select
 from marts.checks
 inner join ended on ended.call_id = checks.call_id
 left join catalogue.reveals
-    on reveals.check_code = checks.check_code and reveals.cause = ended.final_cause
-order by ended.row_id, checks.check_code;
+    on reveals.check_code = checks.check_code and reveals.cause = ended.final_cause;
