@@ -13,6 +13,7 @@ from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
+from analytics.questions.checks import CHECKED_BY
 from analytics.questions.counting import Counts, counts
 from analytics.questions.reading import Reading
 from analytics.questions.ringing_again import RingingAgain
@@ -42,7 +43,8 @@ class Fleet(FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, Flee
         page.repeat_unit_list()
         page.costs(Filters())
         page.first_visit(Filters())
-        page.checks(Filters())
+        for by in CHECKED_BY:
+            page.checks(Filters(), by)
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:

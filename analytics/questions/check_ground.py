@@ -20,6 +20,7 @@ from analytics.valve_evidence import valve_evidence
 
 VERDICTS = ("found", "ruled_out", "missed", "elsewhere", "unclear", "unknown")
 """What became of a check, as in sql/metrics/checks_made.sql."""
+FOUND = VERDICTS.index("found")
 NO_VALVE, WITHOUT_EVIDENCE, WITH_EVIDENCE = range(3)
 UNCHECKED, CHECKED, PROVED = range(3)
 FEWEST_VISITS_CHECKED = 0.5
@@ -31,33 +32,44 @@ Whole = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Layout:
-    """Checks in order of cell (group and check) and unit, so that sums over units are sums over stretches.
+    """Checks in two orders, so that sums over them are sums over stretches. A cell is a group and a check.
 
     Parameters
     ----------
     cells : pl.DataFrame
         One row a cell, in order: group (code; null: all, or not recognised), check.
     call : array of int, shape (n,)
-        Row of the call of each check.
-    coded : array of int, shape (n,)
-        Number of its cell x number of verdicts + number of its verdict.
-    minutes : array of float, shape (n,)
-        0 where not measured.
-    found : array of int, shape (n,)
-        1 where it found the fault and was measured.
+        Row of the call of each check, by cell and verdict.
+    begins : array of int, shape (cells x verdicts + 1,)
+        Where each verdict of each cell begins in `call`, and the end.
+    timed_call : array of int, shape (t,)
+        Row of the call of each check with minutes, by cell and unit.
+    minutes : array of float, shape (t,)
+        Their minutes.
+    found : array of float, shape (t,)
+        1 where one found the fault.
     units : array of int, shape (u,)
-        Where a unit begins within a cell.
+        Where a unit begins within a cell, in `timed_call`.
     of_cells : array of int, shape (c,)
-        At which of `units` a cell begins.
+        At which of `units` a cell begins, of those with a timed check.
+    timed_cells : array of int, shape (c,)
+        Their numbers.
     """
 
     cells: pl.DataFrame
     call: NDArray[np.int32]
-    coded: NDArray[np.int32]
+    begins: Whole
+    timed_call: NDArray[np.int32]
     minutes: NDArray[np.float32]
-    found: NDArray[np.uint8]
+    found: NDArray[np.float32]
     units: Whole
     of_cells: Whole
+    timed_cells: Whole
+
+    def calls_of(self, cell: int, verdict: int | None = None) -> NDArray[np.int32]:
+        """Return the rows of the calls of a cell, of one verdict or of all."""
+        first = cell * len(VERDICTS) + (verdict or 0)
+        return self.call[self.begins[first] : self.begins[first + (len(VERDICTS) if verdict is None else 1)]]
 
 
 @dataclass(frozen=True)
@@ -137,7 +149,12 @@ def check_ground(cursor: duckdb.DuckDBPyConnection, returns: pl.DataFrame) -> Ch
     seen[checks.filter(pl.col("check_code").is_in(evidence.checks))["row_id"].to_numpy()] = True
     valve = _by_call(calls["valve_fitted"], rows, size, np.uint8) * (1 + seen.astype(np.uint8))
     unit = _by_call(calls["unit_hash"].rank("dense"), rows, size, np.int32)
-    known = checks.filter(pl.col("check").is_not_null())
+    known = checks.filter(pl.col("check").is_not_null()).with_columns(
+        pl.lit(None, dtype=pl.String).alias("group"),
+        (pl.col("verdict") == FOUND).cast(pl.Float32).alias("found"),
+    )
+    timed = known.filter(pl.col("minutes").is_not_null())
+    timed = timed.select("row_id", "group", "check", "minutes", "found")
     return CheckGround(
         place=_by_call(calls["place"].fill_null(0), rows, size, np.int32),
         last_closed=_by_call(calls["last_closed_at"], rows, size, np.dtype("datetime64[us]")),
@@ -147,7 +164,7 @@ def check_ground(cursor: duckdb.DuckDBPyConnection, returns: pl.DataFrame) -> Ch
         proof=proof,
         seldom=_by_call(calls["seldom"], rows, size, np.bool_),
         technician=_by_call(calls["technician"].fill_null("").rank("dense"), rows, size, np.int32),
-        made=laid_out(known.select("row_id", "check", "verdict", "minutes"), unit),
+        made=laid_out(known.select("row_id", "group", "check", "verdict"), timed, unit),
         not_recognised=checks.filter(pl.col("check").is_null())["row_id"].to_numpy(),
         unrecorded=check_unrecorded.unrecorded(
             calls, known.select("row_id", "check_code"), queries.frame(cursor, "metrics/reveals"), returns
@@ -161,29 +178,40 @@ def _by_call(values: pl.Series, rows: Whole, size: int, kind: np.dtype | type) -
     return found
 
 
-def laid_out(checks: pl.DataFrame, unit: NDArray[np.int32]) -> Layout:
-    """Put checks in order; columns row_id, check, verdict (its number), minutes, and group where grouped."""
-    if "group" not in checks.columns:
-        checks = checks.with_columns(pl.lit(None, dtype=pl.String).alias("group"))
+def laid_out(checks: pl.DataFrame, timed: pl.DataFrame, unit: NDArray[np.int32]) -> Layout:
+    """Put checks in order.
+
+    Parameters
+    ----------
+    checks : DataFrame
+        Columns row_id, group, check, verdict (its number).
+    timed : DataFrame
+        Of those with minutes: row_id, group, check, minutes, found (1 or 0).
+    unit : array of int
+        Number of the unit, by row of the call.
+    """
     cells = checks.select("group", "check").unique().sort("group", pl.col("check").cast(pl.String))
-    ordered = (
-        checks.with_columns(pl.Series("unit", unit[checks["row_id"].to_numpy()]))
-        .join(cells.with_row_index("cell"), on=["group", "check"], nulls_equal=True)
-        .sort("cell", "unit")
-    )
-    new_cell = _changes(ordered["cell"].to_numpy())
-    new_unit = np.flatnonzero(new_cell | _changes(ordered["unit"].to_numpy()))
-    verdict = ordered["verdict"].to_numpy()
-    minutes = ordered["minutes"].fill_null(0).to_numpy().astype(np.float32)
-    found = (verdict == VERDICTS.index("found")) & (minutes > 0)
+    numbered = cells.with_row_index("cell")
+
+    def placed(rows: pl.DataFrame) -> pl.DataFrame:
+        return rows.join(numbered, on=["group", "check"], nulls_equal=True).drop("group", "check")
+
+    ordered = placed(checks).sort("cell", "verdict", "row_id")
+    stretch = ordered["cell"].cast(pl.Int64).to_numpy() * len(VERDICTS) + ordered["verdict"].to_numpy()
+    by_unit = placed(timed.with_columns(pl.Series("unit", unit[timed["row_id"].to_numpy()])))
+    by_unit = by_unit.sort("cell", "unit")
+    new_cell = _changes(by_unit["cell"].to_numpy())
+    units = np.flatnonzero(new_cell | _changes(by_unit["unit"].to_numpy()))
     return Layout(
         cells=cells.with_columns(pl.col("check").cast(pl.String)),
         call=ordered["row_id"].to_numpy(),
-        coded=(ordered["cell"].to_numpy().astype(np.int32) * len(VERDICTS) + verdict).astype(np.int32),
-        minutes=minutes,
-        found=found.astype(np.uint8),
-        units=new_unit,
-        of_cells=np.searchsorted(new_unit, np.flatnonzero(new_cell)),
+        begins=np.searchsorted(stretch, np.arange(len(cells) * len(VERDICTS) + 1)),
+        timed_call=by_unit["row_id"].to_numpy(),
+        minutes=by_unit["minutes"].to_numpy(),
+        found=by_unit["found"].to_numpy(),
+        units=units,
+        of_cells=np.searchsorted(units, np.flatnonzero(new_cell)),
+        timed_cells=by_unit["cell"].to_numpy()[new_cell].astype(np.int64),
     )
 
 
@@ -191,17 +219,31 @@ def _changes(values: NDArray[Any]) -> Flags:
     return np.concatenate([np.ones(min(len(values), 1), dtype=np.bool_), values[1:] != values[:-1]])
 
 
-def grouped(ground: CheckGround, codes: pl.DataFrame) -> Layout:
-    """Lay the checks out by group too; `codes` has a row for each symptom_set and group."""
-    made = ground.made
-    verdicts = len(VERDICTS)
+def grouped(ground: CheckGround, groups: pl.DataFrame) -> Layout:
+    """Lay the checks out by group too; `groups` has a row for each symptom_set and group of it."""
+    made, names = ground.made, ground.made.cells["check"].cast(pl.Categorical)
+    cell, verdict = np.divmod(np.arange(len(made.begins) - 1), len(VERDICTS))
+    times = np.diff(made.begins)
+    timed_to = np.append(made.units, len(made.minutes))[np.append(made.of_cells, len(made.units))]
     checks = pl.DataFrame(
         {
             "row_id": made.call,
-            "check": made.cells["check"].cast(pl.Categorical).gather(made.coded // verdicts),
-            "verdict": made.coded % verdicts,
-            "minutes": made.minutes,
+            "check": names.gather(np.repeat(cell, times)),
+            "verdict": np.repeat(verdict, times),
             "symptom_set": ground.symptom_set[made.call],
         }
     )
-    return laid_out(checks.join(codes, on="symptom_set").drop("symptom_set"), ground.unit)
+    timed = pl.DataFrame(
+        {
+            "row_id": made.timed_call,
+            "check": names.gather(np.repeat(made.timed_cells, np.diff(timed_to))),
+            "minutes": made.minutes,
+            "found": made.found,
+            "symptom_set": ground.symptom_set[made.timed_call],
+        }
+    )
+
+    def by_group(rows: pl.DataFrame) -> pl.DataFrame:
+        return rows.join(groups, on="symptom_set").drop("symptom_set")
+
+    return laid_out(by_group(checks), by_group(timed), ground.unit)

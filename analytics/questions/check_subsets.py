@@ -73,10 +73,8 @@ def rows_of(ground: CheckGround, here: ChosenRepairs, subset: str, check: str = 
 
 
 def _with_verdict(ground: CheckGround, here: ChosenRepairs, verdict: str, check: str) -> NDArray[np.int64]:
-    cell, of = np.divmod(ground.made.coded, len(VERDICTS))
-    wanted = np.ones(len(cell), dtype=np.bool_)
-    if check:
-        wanted &= (ground.made.cells["check"] == check).to_numpy()[cell]
-    if verdict != "made":
-        wanted &= of == VERDICTS.index(verdict)
-    return np.flatnonzero(ground.flags(ground.made.call[wanted]) & here.settled)
+    made = ground.made
+    cells = [at for at, code in enumerate(made.cells["check"]) if check in ("", code)]
+    wanted = None if verdict == "made" else VERDICTS.index(verdict)
+    calls = [made.calls_of(cell, wanted) for cell in cells]
+    return np.flatnonzero(ground.flags(np.concatenate([*calls, made.call[:0]])) & here.settled)

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from analytics.questions.check_ground import VERDICTS, Flags, Layout
 from analytics.statistics.cluster_ratio import ratio_intervals
@@ -43,29 +44,36 @@ def sums(layout: Layout, kept: Flags) -> pl.DataFrame:
         nn (minutes squared), nx (minutes times finds), xx (finds squared).
     """
     of = len(layout.cells)
-    if not of:
-        counted = [*VERDICTS, "timed", "minutes", "found_timed", "units", "finding_units", "nn", "nx", "xx"]
-        return layout.cells.with_columns(pl.lit(0.0).alias(name) for name in counted)
-    here = kept[layout.call]
-    verdicts = np.bincount(layout.coded[here], minlength=of * len(VERDICTS)).reshape(of, len(VERDICTS))
-    cell = layout.coded // len(VERDICTS)
-    timed = np.bincount(cell[here & (layout.minutes > 0)], minlength=of)
-    minutes = np.add.reduceat(layout.minutes * here, layout.units, dtype=np.float64)
-    found = np.add.reduceat(layout.found * here, layout.units, dtype=np.float64)
+    before = np.concatenate([[0], np.cumsum(kept[layout.call], dtype=np.int64)])
+    verdicts = np.diff(before[layout.begins]).reshape(of, len(VERDICTS))
+    here = kept[layout.timed_call]
+    minutes, found = layout.minutes * here, layout.found * here
+    if not layout.units.size:
+        minutes_of_unit = found_of_unit = np.zeros(0)
+    else:
+        minutes_of_unit = np.add.reduceat(minutes, layout.units).astype(np.float64)
+        found_of_unit = np.add.reduceat(found, layout.units).astype(np.float64)
 
-    def by_cell(values: np.ndarray) -> np.ndarray:
-        return np.add.reduceat(values, layout.of_cells, dtype=np.float64)
+    def by_cell(values: NDArray[Any], begins: NDArray[np.int64] = layout.of_cells) -> NDArray[np.float64]:
+        totals = np.zeros(of)
+        if begins.size:
+            totals[layout.timed_cells] = np.add.reduceat(values, begins, dtype=np.float64)
+        return totals
 
+    def whole(values: NDArray[np.float64]) -> NDArray[np.int64]:
+        return values.astype(np.int64)
+
+    timed_from = layout.units[layout.of_cells]
     return layout.cells.with_columns(
         *[pl.Series(name, verdicts[:, at]) for at, name in enumerate(VERDICTS)],
-        pl.Series("timed", timed),
-        pl.Series("minutes", by_cell(minutes)),
-        pl.Series("found_timed", by_cell(found).astype(np.int64)),
-        pl.Series("units", by_cell(minutes > 0).astype(np.int64)),
-        pl.Series("finding_units", by_cell(found > 0).astype(np.int64)),
-        pl.Series("nn", by_cell(minutes * minutes)),
-        pl.Series("nx", by_cell(minutes * found)),
-        pl.Series("xx", by_cell(found * found)),
+        pl.Series("timed", whole(by_cell(here, timed_from))),
+        pl.Series("minutes", by_cell(minutes_of_unit)),
+        pl.Series("found_timed", whole(by_cell(found_of_unit))),
+        pl.Series("units", whole(by_cell(minutes_of_unit > 0))),
+        pl.Series("finding_units", whole(by_cell(found_of_unit > 0))),
+        pl.Series("nn", by_cell(minutes_of_unit * minutes_of_unit)),
+        pl.Series("nx", by_cell(minutes_of_unit * found_of_unit)),
+        pl.Series("xx", by_cell(found_of_unit * found_of_unit)),
     )
 
 

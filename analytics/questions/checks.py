@@ -166,20 +166,17 @@ def chosen_repairs(
 ) -> ChosenRepairs:
     """Read which repairs are chosen; `thirty_days` is the same selection with a window of 30 days."""
     rows = queries.frame(cursor, "metrics/checks_chosen", chosen.values)
-    flags = ground.flags(rows["row_id"].to_numpy())
-    told = {
-        answer: ground.flags(
-            rows.filter(pl.col("completed") & (pl.col("told") == answer))["row_id"].to_numpy()
-        )
-        for answer in ("works", "partly", "no")
-    }
+    bits = np.zeros(ground.size, dtype=np.uint8)
+    bits[rows["row_id"].to_numpy()] = rows["bits"].to_numpy()
+    names = ("chosen", "completed", "judged", "came_back", "works", "partly", "no")
+    here = {name: bits & (1 << at) != 0 for at, name in enumerate(names)}
     return ChosenRepairs(
-        chosen=flags,
-        settled=flags & settled(ground, thirty_days.values["cutoffs"]),
-        completed=ground.flags(rows.filter("completed")["row_id"].to_numpy()),
-        judged=ground.flags(rows.filter("judged")["row_id"].to_numpy()),
-        came_back=ground.flags(rows.filter("came_back")["row_id"].to_numpy()),
-        told=told,
+        chosen=here["chosen"],
+        settled=here["chosen"] & settled(ground, thirty_days.values["cutoffs"]),
+        completed=here["completed"],
+        judged=here["judged"],
+        came_back=here["came_back"],
+        told={answer: here[answer] for answer in names[-3:]},
     )
 
 
