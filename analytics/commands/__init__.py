@@ -4,6 +4,7 @@ import argparse
 from typing import Protocol
 
 from analytics.commands import (
+    checks,
     compare,
     costs,
     demo,
@@ -46,6 +47,7 @@ COMMANDS: tuple[Command, ...] = (
     over_time,
     compare,
     first_visit,
+    checks,
     how_soon,
     silence,
     repeat_units,

@@ -94,7 +94,7 @@ def check_figures(
     -------
     DataFrame
         Columns as in `CHECKS_SCHEMA`, of checks made at least once: groups with most checks first; within a
-        group most finds an hour first, those without an interval last.
+        group in order of the lower limit of finds an hour, those without an interval last.
     """
     verdicts = pl.sum_horizontal(VERDICTS)
     rows = summed.join(about, on="check").filter(verdicts > 0)
@@ -113,7 +113,7 @@ def check_figures(
     return (
         figures.sort(
             pl.col("group").is_null(), size.neg(), "group",
-            pl.col("per_hour_low").is_null(), pl.col("per_hour").neg(), pl.col("found").neg(), "label",
+            pl.col("per_hour_low").neg(), pl.col("per_hour").neg(), pl.col("found").neg(), "label",
             nulls_last=True,
         )
         .select(CHECKS_SCHEMA.keys())

@@ -78,14 +78,14 @@ class Checks:
     made, not_recognised : int
         Checks made on `calls`, of those that reveal a cause; checks on them that were not recognised.
     checks : pl.DataFrame
-        One row a check that reveals a cause, most finds an hour first. Columns group, group_label (null
-        here), check, label, caution; made (times), found (it found the fault that was the final cause of a
-        call that stayed fixed), rate, low, high; cleared (it found no fault, where the final cause is known
-        and the call stayed fixed), ruled_out (of them those whose final cause is not one that it reveals), with
-        its rate and limits, and missed (the others); elsewhere (a fault, but not the final cause), unclear
-        (neither finding), unknown (the final cause is not known, or the call did not stay fixed); timed
-        (times with minutes), minutes (their mean), found_timed; per_hour (finds per hour of those minutes)
-        with its limits, null below five units with a find.
+        One row a check that reveals a cause, in order of the lower limit of finds an hour. Columns group,
+        group_label (null here), check, label, caution; made (times), found (it found the fault that was
+        the final cause of a call that stayed fixed), rate, low, high; cleared (it found no fault, where
+        the final cause is known and the call stayed fixed), ruled_out (of them those whose final cause is
+        not one that it reveals), with its rate and limits, and missed (the others); elsewhere (a fault,
+        but not the final cause), unclear (neither finding), unknown (the final cause is not known, or the
+        call did not stay fixed); timed (times with minutes), minutes (their mean), found_timed; per_hour
+        (finds per hour of those minutes) with its limits, null below five units with a find.
     by : str or None
         One of `CHECKED_BY`, or None.
     groups : pl.DataFrame

@@ -24,15 +24,16 @@ from dashboard.components.table import (
     noted,
     share_text,
 )
-from dashboard.words import as_words, capital, counted, number, percent
+from dashboard.words import as_words, capital, counted, number
 
 BY_WORDS = {"family": "kind of complaint", "symptom": "complaint"}
 CHOSEN_BY = {"family": "families", "symptom": "symptoms"}
 OF_EACH_GROUP = 3
 MOST_GROUPS = 40
+MOST_MISSING = 15
 CLASS_WORDS = {
-    "a": "outside the cabinet, no tools",
-    "b": "unplugged, water shut off first",
+    "a": "outside, no tools",
+    "b": "unplugged, water off first",
     "c": "live voltage: qualified technicians only",
 }
 
@@ -59,7 +60,7 @@ def per_hour_limits(row: dict[str, Any]) -> str:
 def checks_exhibit(filters: Filters, found: Checks) -> Component:
     """Return the exhibit of all checks."""
     rows = found.checks
-    first = rows.filter(pl.col("per_hour_low").is_not_null()).sort("per_hour_low", descending=True)
+    first = rows.filter(pl.col("per_hour_low").is_not_null())
     finding = (
         f"Most faults found for its time: {first['label'][0]}" if first.height else "What each check found"
     )
@@ -69,16 +70,15 @@ def checks_exhibit(filters: Filters, found: Checks) -> Component:
         column("Found an hour, 95% interval", "mark", scale=scale, ends=["0", f"{scale:g}"]),
         column("Found an hour", "rate"),
         column("How often it finds it", "number"),
-        column("95% interval", "number"),
         column("Ruled out correctly", "number"),
         column("Minutes", "number"),
-        column("Made", "number"),
     ]
     cells = [_check_row(filters, row) for row in rows.iter_rows(named=True)]
     return exhibit(
         finding,
         Table("Checks, most faults found an hour first", columns, cells, layout="marks"),
-        lead="Dot: faults found an hour of making the check; line: 95% interval. Checks are made because the "
+        lead="Dot: faults found an hour of making the check; line: 95% interval; by its lower end. A "
+        "check's name opens the calls on which it was made. Checks are made because the "
         "cause is suspected: a share holds for the calls on which it was made, not for every call.",
         tools=[
             keep_png(href("/figure.json", filters, chart="checks"), "checks", "faults found an hour"),
@@ -102,28 +102,35 @@ def _mark(row: dict[str, Any]) -> Cell:
     return interval_mark(row["per_hour"], row["per_hour_low"], row["per_hour_high"])
 
 
-def _found(filters: Filters, row: dict[str, Any]) -> Cell:
+def _name(filters: Filters, row: dict[str, Any], label: str) -> Cell:
+    return link(
+        capital(row["label"]),
+        to_calls(filters, "check_made", row["check"]),
+        f"{number(row['made'])} times made, {label}",
+        note=caution_words(row["caution"]),
+    )
+
+
+def _found(filters: Filters, row: dict[str, Any], label: str) -> Cell:
     counts = f"{number(row['found'])} of {number(row['made'])}"
+    limits = interval_text(row["low"], row["high"], row["made"])
     return link(
         share_text(row["rate"], row["made"]),
         to_calls(filters, "check_found", row["check"]),
-        f"{counts} times, {row['label']}",
-        note=counts,
+        f"{counts} times, {label}",
+        note=f"{counts}; {limits}" if limits else counts,
     )
 
 
 def _check_row(filters: Filters, row: dict[str, Any]) -> list[Cell]:
-    made, name = number(row["made"]), row["label"]
     timed = f"timed {counted(row['timed'], 'time')}"
     return [
-        noted(capital(name), caution_words(row["caution"])),
+        _name(filters, row, row["label"]),
         _mark(row),
         noted(per_hour(row), per_hour_limits(row)),
-        _found(filters, row),
-        interval_text(row["low"], row["high"], row["made"]),
+        _found(filters, row, row["label"]),
         _ruled_out(filters, row),
         noted(number(row["minutes"], 1), timed) if row["timed"] else "not timed",
-        link(made, to_calls(filters, "check_made", row["check"]), f"{made} times made, {name}"),
     ]
 
 
@@ -157,8 +164,6 @@ def groups_exhibit(filters: Filters, found: Checks, by: str) -> Component:
         column("Found an hour, 95% interval", "mark", scale=scale, ends=["0", f"{scale:g}"]),
         column("Found an hour", "rate"),
         column("How often it finds it", "number"),
-        column("95% interval", "number"),
-        column("Made", "number"),
     ]
     body: list[Component] = [_by_form(filters, by)]
     if best.is_empty():
@@ -188,16 +193,13 @@ def _by_form(filters: Filters, by: str) -> Component:
 
 def _group_row(filters: Filters, by: str, row: dict[str, Any]) -> list[Cell]:
     group = filters.but(**{CHOSEN_BY[by]: (row["group"] or "",)})
-    made = number(row["made"])
     name = f"{row['label']}, {row['group_label']}"
     return [
         capital(as_words(row["group"] or "", row["group_label"])),
-        noted(capital(row["label"]), caution_words(row["caution"])),
+        _name(group, row, name),
         _mark(row),
         noted(per_hour(row), per_hour_limits(row)),
-        _found(group, row | {"label": name}),
-        interval_text(row["low"], row["high"], row["made"]),
-        link(made, to_calls(group, "check_made", row["check"]), f"{made} times made, {name}"),
+        _found(group, row, name),
     ]
 
 
@@ -226,15 +228,18 @@ def unrecorded_exhibit(filters: Filters, found: NotRecorded) -> Component:
         column("Returns", "number"),
         column("Hours on site", "number"),
     ]
-    first = found.checks.row(0, named=True)
+    shown = found.checks.head(MOST_MISSING)
     return exhibit(
-        f"Most often missing: {first['label']}",
-        Table(
-            "Checks not recorded that could have shown the cause",
-            columns,
-            [_unrecorded_row(filters, row) for row in found.checks.iter_rows(named=True)],
-            layout="marks",
-        ),
+        f"Most often missing: {shown['label'][0]}",
+        [
+            Table(
+                "Checks not recorded that could have shown the cause",
+                columns,
+                [_unrecorded_row(filters, row) for row in shown.iter_rows(named=True)],
+                layout="marks",
+            ),
+            *left_to_csv(shown.height, found.checks.height, "check"),
+        ],
         lead=[
             "Bar: calls that came back without it, weighted by how often the check reveals such a cause. A "
             "call stands under each check that could have shown its cause. Not recorded is not the same as "
@@ -270,8 +275,3 @@ def _unrecorded_row(filters: Filters, row: dict[str, Any]) -> list[Cell]:
         number(row["returns"]),
         noted(hours, untimed) if untimed else hours,
     ]
-
-
-def share_words(share: float | None, calls: int) -> str:
-    """Write a share for a sentence, or nothing where there are too few calls for one."""
-    return percent(share, calls) if calls else ""

@@ -78,7 +78,7 @@ def _best(view: View, found: Checks) -> Words:
     known = found.checks.filter(found.checks["per_hour_low"].is_not_null())
     if known.is_empty():
         return ["Too few faults were found by checks to say which finds most for its time."]
-    row = known.sort("per_hour_low", descending=True).row(0, named=True)
+    row = known.row(0, named=True)
     over = html.A(number(row["found"]), href=to_calls(view.filters, "check_found", row["check"]))
     of = html.A(number(row["made"]), href=to_calls(view.filters, "check_made", row["check"]))
     return [
