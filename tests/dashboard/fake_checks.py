@@ -24,7 +24,8 @@ def check_rows(group: str | None, label: str | None, made: int) -> list[dict[str
         rows.append(
             {
                 "group": group, "group_label": label, "check": code, "label": words, "caution": caution,
-                "made": made, "found": found.numerator, "rate": found.rate, "low": found.low, "high": found.high,
+                "made": made, "found": found.numerator, "rate": found.rate, "low": found.low,
+                "high": found.high,
                 "cleared": out.denominator, "ruled_out": out.numerator, "ruled_out_rate": out.rate,
                 "ruled_out_low": out.low, "ruled_out_high": out.high, "missed": made // 10, "elsewhere": 0,
                 "unclear": 0, "unknown": 0, "timed": made, "minutes": minutes, "found_timed": found.numerator,
