@@ -58,13 +58,13 @@ def run(arguments: argparse.Namespace) -> None:
 
 
 def _write(found: "Checks", path: Path) -> None:
-    from analytics.errors import StoreProblem
+    from analytics.errors import ServiceCallError
 
     rows = found.groups.rename({"group": found.by}) if found.by else found.checks.drop("group", "group_label")
     try:
         rows.write_csv(path)
     except OSError as error:
-        raise StoreProblem(
+        raise ServiceCallError(
             f"{path} can not be written: {error.strerror or error}. Name another file."
         ) from None
 
@@ -124,10 +124,12 @@ def _share(row: dict[str, Any]) -> str:
 def _print_not_recorded(found: "Checks") -> None:
     missing = found.unrecorded
     print(f"\nCame back without a check that could have shown the cause: {rate_words(missing.rate)}.")
+    print(f"{missing.returns:,} returns, {missing.minutes / 60:,.1f} hours on site.")
+    if missing.untimed:
+        print(f"{missing.untimed:,} visits of those are not timed.")
     print(
-        f"{missing.returns:,} returns, {missing.minutes / 60:,.1f} hours on site; {missing.untimed:,} visits not timed. "
-        f"Left out: {missing.calls_left_out:,} calls of {missing.technicians_left_out:,} technicians who record checks "
-        "on fewer than half of their visits."
+        f"Left out: {missing.calls_left_out:,} calls of {missing.technicians_left_out:,} technicians who "
+        "record checks on fewer than half of their visits."
     )
     print_table(
         ["check not recorded", "calls", "could have shown it", "returns", "hours on site"],
@@ -150,10 +152,9 @@ def _print_repairs(found: "Checks") -> None:
     print(f"Of them came back     {rate_words(valves.came_back_without)}")
     print(f"With evidence         {rate_words(valves.came_back_with)}")
     if valves.difference is not None and valves.low is not None and valves.high is not None:
-        print(
-            f"Difference            {100 * valves.difference:+.1f} points (95% interval {100 * valves.low:+.1f} to "
-            f"{100 * valves.high:+.1f}); the mix of work may differ."
-        )
+        limits = f"{100 * valves.low:+.1f} to {100 * valves.high:+.1f}"
+        print(f"Difference            {100 * valves.difference:+.1f} points (95% interval {limits})")
+        print("The mix of work may differ between the two.")
     print()
     print_table(
         ["how far proved", "repairs", "came back", "asked: works"],
