@@ -6,6 +6,7 @@ import polars as pl
 
 from analytics.filters import Filters
 from analytics.fleet_causes import FleetCauses
+from analytics.fleet_checks import FleetChecks
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_review import FleetReview
 from analytics.fleet_time import FleetTime
@@ -13,6 +14,7 @@ from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
+from analytics.questions.checks import CHECKED_BY
 from analytics.questions.counting import Counts, counts
 from analytics.questions.reading import Reading
 from analytics.questions.ringing_again import RingingAgain
@@ -21,7 +23,7 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetCauses, FleetReview, FleetWork, FleetComparing, FleetTime, FleetUnits):
+class Fleet(FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
 
@@ -42,6 +44,8 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetComparing, FleetTime, Flee
         page.repeat_unit_list()
         page.costs(Filters())
         page.first_visit(Filters())
+        for by in CHECKED_BY:
+            page.checks(Filters(), by)
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:
@@ -133,6 +137,7 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetComparing, FleetTime, Flee
         limit: int = 50,
         sort: str = "closed_at",
         descending: bool = True,
+        check: str = "",
     ) -> tuple[pl.DataFrame, int]:
         """Return a page of the calls behind a number, and how many there are in all.
 
@@ -148,6 +153,8 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetComparing, FleetTime, Flee
             One of `SORTS` (analytics.questions.lists).
         descending : bool
             Largest first; rows without a value come last either way.
+        check : str
+            Of subsets about a check, only the calls of this one; "" for any check.
 
         Returns
         -------
@@ -162,7 +169,8 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetComparing, FleetTime, Flee
             When there is no such subset or sort column.
         """
         read = self._read()
-        return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending)
+        rows = self._rows_of_checks(read, filters, subset, check)
+        return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending, rows)
 
     def returns(
         self,

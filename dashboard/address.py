@@ -208,9 +208,9 @@ def href(path: str, filters: Filters | None = None, **options: str | int | None)
     return path + query(filters or Filters(), **options)
 
 
-def to_calls(filters: Filters, subset: str) -> str:
-    """Return the address of the calls behind a number."""
-    return href("/calls", filters, subset=subset)
+def to_calls(filters: Filters, subset: str, check: str | None = None) -> str:
+    """Return the address of the calls behind a number; of one about a check, with its code."""
+    return href("/calls", filters, subset=subset, check=check)
 
 
 def to_call(call_id: str, filters: Filters | None = None) -> str:

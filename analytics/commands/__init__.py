@@ -4,6 +4,7 @@ import argparse
 from typing import Protocol
 
 from analytics.commands import (
+    checks,
     compare,
     costs,
     demo,
@@ -49,6 +50,7 @@ COMMANDS: tuple[Command, ...] = (
     over_time,
     compare,
     first_visit,
+    checks,
     how_soon,
     silence,
     repeat_units,

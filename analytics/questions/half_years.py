@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
-from statsmodels.stats.proportion import confint_proportions_2indep
 
 from analytics.rates import Rate
-from analytics.statistics.intervals import CONFIDENCE, wilson
+from analytics.statistics.difference import newcombe
+from analytics.statistics.intervals import wilson
 
 MONTHS = 6
 
@@ -55,21 +55,16 @@ def half_years(months: pl.DataFrame) -> HalfYears | None:
 
     Notes
     -----
-    Interval of the difference: Newcombe RG (1998), Interval estimation for the difference between independent
-    proportions, Statistics in Medicine 17:873-890, method 10, as in statsmodels. It takes calls for
-    independent; several calls of one unit make it a little too narrow.
+    Interval of the difference: `analytics.statistics.difference`.
     """
     judged = months.filter((pl.col("inside_window") == 0) & (pl.col("denominator") > 0)).tail(2 * MONTHS)
     if judged.height < 2 * MONTHS or not _in_a_row(judged["month"]):
         return None
     earlier, later = judged.head(MONTHS), judged.tail(MONTHS)
     now, before = _rate(later), _rate(earlier)
-    low, high = confint_proportions_2indep(
-        now.numerator, now.denominator, before.numerator, before.denominator,
-        method="newcomb", compare="diff", alpha=1 - CONFIDENCE,
-    )  # fmt: skip
+    low, high = newcombe((now.numerator, now.denominator), (before.numerator, before.denominator))
     difference = now.numerator / now.denominator - before.numerator / before.denominator
-    return HalfYears(now, before, later["month"][0], earlier["month"][0], difference, float(low), float(high))
+    return HalfYears(now, before, later["month"][0], earlier["month"][0], difference, low, high)
 
 
 def _in_a_row(firsts: pl.Series) -> bool:

@@ -54,11 +54,16 @@ def calls(
     limit: int,
     sort: str,
     descending: bool,
+    rows: list[int] | None = None,
 ) -> tuple[pl.DataFrame, int]:
-    """Answer `Fleet.calls`."""
+    """Answer `Fleet.calls`; `rows` of marts.calls are the subset where a statement can not tell it."""
     values = (
         chosen.values | {"subset": checked_subset(subset)} | _page(offset, limit, sort, descending, SORTS)
     )
+    if rows is not None:
+        values |= {"subset": "all", "of_rows": True, "rows": rows}
+        return queries.frame(cursor, "lists/calls", values), len(rows)
+    values |= {"of_rows": False, "rows": []}
     total = queries.frame(cursor, "lists/calls_total", values).item()
     return queries.frame(cursor, "lists/calls", values), total
 

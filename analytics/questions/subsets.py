@@ -49,6 +49,33 @@ SUBSETS: dict[str, str] = {
     "flagged_by_office_only": "callbacks by the office's mark, not by ours",
     "flagged_by_us_only": "callbacks by ours, not by the office's mark",
     "leak_after_our_work": "calls with a leak reported within the window after a water part was fitted",
+    "check_made": "calls on which a check was made, and 30 days are up",
+    "check_found": "calls on which a check found the fault, and which stayed fixed",
+    "check_ruled_out": "calls on which a check found no fault, and the cause was another",
+    "check_missed": "calls on which a check found no fault, although it reveals what the cause was",
+    "check_not_recorded": "calls that came back without a check that could have shown the cause",
+    "check_back": "calls that came back with a check recorded and the cause known",
+    "check_left_out": "calls that came back, of technicians who seldom record checks",
+    "checks_settled": "calls with a check recorded whose 30 days are up",
+    "checks_too_soon": "calls with a check recorded that are too young to say",
+    "valve_fitted": "completed calls on which a valve was fitted",
+    "valve_without_evidence": "valve fitted without evidence recorded",
+    "valve_without_evidence_judged": "valve fitted without evidence recorded, window passed",
+    "valve_without_evidence_came_back": "valve fitted without evidence recorded, came back",
+    "valve_with_evidence_judged": "valve fitted with evidence recorded, window passed",
+    "valve_with_evidence_came_back": "valve fitted with evidence recorded, came back",
+    "proved": "completed calls with a proof of the repair",
+    "proved_judged": "proof of the repair recorded, window passed",
+    "proved_came_back": "proof of the repair recorded, came back",
+    "proved_works": "proof of the repair recorded, and asked: works",
+    "checked": "completed calls with checks recorded but no proof of the repair",
+    "checked_judged": "checks recorded but no proof, window passed",
+    "checked_came_back": "checks recorded but no proof, came back",
+    "checked_works": "checks recorded but no proof, and asked: works",
+    "unchecked": "completed calls with no check recorded",
+    "unchecked_judged": "no check recorded, window passed",
+    "unchecked_came_back": "no check recorded, came back",
+    "unchecked_works": "no check recorded, and asked: works",
     "left_out:not_a_repair": "left out: not a repair",
     "left_out:open": "left out: still open",
     "left_out:cancelled": "left out: cancelled",
@@ -59,6 +86,9 @@ SUBSETS: dict[str, str] = {
     "left_out:duplicate": "left out: duplicate",
     "left_out:no_work_done": "left out: no work done, for another reason",
 }
+
+OF_A_CHECK = ("check_made", "check_found", "check_ruled_out", "check_missed", "check_not_recorded")
+"""Subsets that can be narrowed to one check."""
 
 
 def checked_subset(name: str) -> str:

@@ -2,6 +2,8 @@
 
 from math import exp, sqrt
 
+import numpy as np
+from numpy.typing import NDArray
 from scipy import stats
 
 from analytics.statistics.design_effect import ClusterSums
@@ -52,3 +54,30 @@ def ratio_interval(
     ratio = sums.x / sums.n
     width = float(stats.t.ppf(0.5 + confidence / 2, max(informative - 1, 1))) * relative_error(sums)
     return ratio * exp(-width), ratio * exp(width)
+
+
+def ratio_intervals(
+    sums: NDArray[np.float64], informative: NDArray[np.int64], confidence: float = CONFIDENCE
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the limits of many ratios at once; see `ratio_interval`.
+
+    Parameters
+    ----------
+    sums : array of float, shape (r, 6)
+        The fields of `ClusterSums`, in their order.
+    informative : array of int, shape (r,)
+    confidence : float
+        Coverage aimed at, 0..1.
+
+    Examples
+    --------
+    >>> low, high = ratio_intervals(np.array([[4, 4, 40, 4, 40, 600.0]]), np.array([4]))
+    >>> low.round(1).tolist(), high.round(1).tolist()
+    ([2.7], [36.7])
+    """
+    clusters, n, x, nn, nx, xx = sums.T
+    ratio = x / n
+    squares = np.maximum(0.0, xx - 2 * ratio * nx + ratio * ratio * nn)
+    error = np.sqrt(clusters / (clusters - 1) * squares) / x
+    width = stats.t.ppf(0.5 + confidence / 2, np.maximum(informative - 1, 1)) * error
+    return ratio * np.exp(-width), ratio * np.exp(width)

@@ -8,18 +8,23 @@ ROW_HEIGHT = 30
 
 
 def intervals(
-    groups: pl.DataFrame, reference: float | None = None, reference_name: str = "all calls"
+    groups: pl.DataFrame,
+    reference: float | None = None,
+    reference_name: str = "all calls",
+    shares: bool = True,
 ) -> look.Figure:
     """Draw one rate per group, sorted as given, from the top.
 
     Parameters
     ----------
     groups : DataFrame
-        label, value, low, high (0..1), note (count written beside).
+        label, value, low, high (0..1 where they are shares), note (count written beside).
     reference : float, optional
         A rate to compare with, drawn as a thin line.
     reference_name : str
         What that rate is.
+    shares : bool
+        Whether the values are shares, written as percentages.
 
     Returns
     -------
@@ -41,7 +46,7 @@ def intervals(
             "width": 0,
             "color": look.ACCENT,
         },
-        "hovertemplate": "%{y}: %{x:.1%}<extra></extra>",
+        "hovertemplate": "%{y}: %{x:.1%}<extra></extra>" if shares else "%{y}: %{x:.1f}<extra></extra>",
     }
     notes = [
         look.note(row["note"], 1, row["label"], xref="paper", xanchor="left", xshift=8)
@@ -63,7 +68,7 @@ def intervals(
         ]
         notes.append(look.note(reference_name, reference, 1, yref="paper", yanchor="bottom"))
     layout = _layout(rows.height, annotations=notes, shapes=shapes)
-    layout["xaxis"] = look.axis(tickformat=".0%", rangemode="tozero")
+    layout["xaxis"] = look.axis(tickformat=".0%" if shares else "", rangemode="tozero")
     return {"data": [dots], "layout": layout}
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from analytics.questions.subsets import SUBSETS
+from analytics.questions.subsets import OF_A_CHECK, SUBSETS
 from dashboard.address import href
 from dashboard.components.answer import answer
 from dashboard.components.attributes import spoken
@@ -29,14 +29,18 @@ def content(view: View) -> Content:
     descending = view.address.one_of("order", ("up", "down"), "down") == "down"
     number = view.address.page_number()
     offset = (number - 1) * ROWS_A_PAGE
-    rows, total = view.fleet.calls(view.filters, subset, offset, ROWS_A_PAGE, sort, descending)
+    checks = view.fleet.labels("checks") if subset in OF_A_CHECK else {}
+    check = view.address.one_of("check", checks, "")
+    rows, total = view.fleet.calls(view.filters, subset, offset, ROWS_A_PAGE, sort, descending, check)
     order = {"subset": subset, "sort": sort, "order": "down" if descending else "up"}
+    order |= {"check": check} if check else {}
+    what = f"{SUBSETS[subset]} ({checks[check]})" if check else SUBSETS[subset]
     return page(
         QUESTION,
         notices(about_people(view.filters)),
         sentence(view.address, view.choices, view.path),
-        answer([html.Strong(counted(total, "call")), f": {SUBSETS[subset]}."]),
-        evidence(_list(view, rows, total, number, order))
+        answer([html.Strong(counted(total, "call")), f": {what}."]),
+        evidence(_list(view, rows, total, number, order, capital(what)))
         if total
         else no_calls(href(view.path, None, subset=subset)),
         _find(view),
@@ -44,23 +48,26 @@ def content(view: View) -> Content:
     )
 
 
-def _list(view: View, rows: Any, total: int, number: int, order: dict[str, str]) -> Component:
+def _list(view: View, rows: Any, total: int, number: int, order: dict[str, str], title: str) -> Component:
     def heading(column: str) -> dict[str, Any]:
         turned = "up" if order["sort"] == column and order["order"] == "down" else "down"
-        address = view.here(subset=order["subset"], sort=column, order=turned)
+        address = view.here(**order | {"sort": column, "order": turned})
         spoken = "descending" if order["order"] == "down" else "ascending"
         return {"href": address} | ({"sorted": spoken} if order["sort"] == column else {})
 
     subset = order["subset"]
     return exhibit(
-        capital(SUBSETS[subset]),
+        title,
         [
             _subset_form(view, subset),
-            calls_table(rows, view.filters, view.fleet.labels, heading, capital(SUBSETS[subset])),
+            calls_table(rows, view.filters, view.fleet.labels, heading, title),
             pager("calls", total, number, lambda at: view.here(**order, page=at)),
         ],
         tools=[
-            keep_csv(href("/export.csv", view.filters, table="calls", subset=subset), "all of these calls")
+            keep_csv(
+                href("/export.csv", view.filters, table="calls", subset=subset, check=order.get("check")),
+                "all of these calls",
+            )
         ],
     )
 
@@ -84,9 +91,11 @@ def _counting() -> Component:
         [
             "The list holds the calls behind a number of another page: the same choices, the same "
             "definitions. A call is listed once, whatever its number of visits.",
+            "Subsets about checks are read from strings of returns, with 30 days and the same kind of "
+            "complaint whatever is chosen; a check made twice on a call is listed once.",
             "“Came back after” is the time from closing to the first return counted against the call.",
         ]
     )
 
 
-PAGE = Page("/calls", "Calls", QUESTION, content, parameters=("subset", "sort", "order", "page"))
+PAGE = Page("/calls", "Calls", QUESTION, content, parameters=("subset", "check", "sort", "order", "page"))

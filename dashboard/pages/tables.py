@@ -32,6 +32,7 @@ from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.repeat_units import since
 from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
+from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS, TITLES_OF_CHECKS
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
@@ -43,7 +44,8 @@ MOST_GROUPS_DRAWN = 40
 
 def _calls(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     subset = address.one_of("subset", SUBSETS, "all")
-    return _pages(lambda at: fleet.calls(address.filters, subset, at, ROWS_AT_ONCE))
+    check = address.one_of("check", fleet.labels("checks"), "")
+    return _pages(lambda at: fleet.calls(address.filters, subset, at, ROWS_AT_ONCE, check=check))
 
 
 def _returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
@@ -155,6 +157,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     ),
     **TABLES_OF_WORK,
     **TABLES_OF_MODEL,
+    **{name: _once(ask) for name, ask in TABLES_OF_CHECKS.items()},
 }
 
 
@@ -229,6 +232,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "recurrences": _recurrences_figure,
     **FIGURES_OF_WORK,
     **FIGURES_OF_MODEL,
+    **FIGURES_OF_CHECKS,
     "over_time": _over_time_figure,
     "watched": _watched_figure,
 }
@@ -245,6 +249,7 @@ TITLES = {
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
     **TITLES_OF_WORK,
     **TITLES_OF_MODEL,
+    **TITLES_OF_CHECKS,
 }
 
 

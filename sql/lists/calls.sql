@@ -1,5 +1,5 @@
 -- A page of the calls of a subset, one row a call, sorted by the column that $sort names; no value comes last.
--- came_back is null while the call is too young to say, or is no completed call.
+-- Where $of_rows, only those of $rows (row_id of marts.calls). came_back is null while the call is too young to say, or is no completed call.
 with keys as (
     select
         row_id,
@@ -30,6 +30,7 @@ with keys as (
         $subset, $days_bit, $window_bit, $cutoffs, $as_of_end, $closed_from, $closed_before,
         $depots, $technicians, $causes, $product_families, $symptom_sets, $part_sets
     )
+    where not $of_rows or row_id in (select unnest($rows::bigint[]))
 ),
 
 page as (

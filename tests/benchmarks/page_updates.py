@@ -15,6 +15,7 @@ import numpy as np
 from analytics.filters import COMPARED, GROUPINGS, MATCHES, WINDOWS_DAYS, Filters
 from analytics.fleet import Fleet
 from analytics.fleet_time import PERIODS
+from analytics.questions.checks import CHECKED_BY
 from analytics.questions.costs import COSTED_BY
 from analytics.store import Store
 from dashboard.address import LIST_PARAMETERS
@@ -103,6 +104,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "over time": (STATISTICAL_MS, lambda: ("/over-time", f"&each={rng.choice(PERIODS)}")),
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
         "first visit": (STATISTICAL_MS, lambda: ("/first-visit", f"&by={rng.choice(GROUPINGS)}")),
+        "checks": (STATISTICAL_MS, lambda: ("/checks", f"&by={rng.choice(CHECKED_BY)}")),
         "how soon": (STATISTICAL_MS, lambda: ("/how-soon", f"&by={rng.choice(GROUPINGS)}")),
         "silence": (STATISTICAL_MS, lambda: ("/silence", "")),
         "repeat units": (STATISTICAL_MS, lambda: ("/repeat-units", f"&page={rng.randint(1, 50)}")),

@@ -16,6 +16,8 @@ ADDRESSES = {
     "summary": "/",
     "callbacks": "/callbacks",
     "first visit": "/first-visit",
+    "checks": "/checks",
+    "checks by complaint": "/checks?by=symptom&within=60",
     "over time": "/over-time",
     "over time by week": "/over-time?each=week&within=60",
     "this week": "/this-week",

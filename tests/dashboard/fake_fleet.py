@@ -13,6 +13,7 @@ from analytics.questions.ringing_again import RingingAgain
 from analytics.questions.silence import Silence
 from analytics.questions.subsets import SUBSETS
 from analytics.statistics.survival import LogRank
+from tests.dashboard.fake_checks import FakeChecks
 from tests.dashboard.fake_comparing import FakeComparing
 from tests.dashboard.fake_frames import (
     DEPOTS,
@@ -36,7 +37,7 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeReview, FakeWork, FakeComparing, FakeTime, FakeUnits):
+class FakeFleet(FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480) -> None:
@@ -139,6 +140,7 @@ class FakeFleet(FakeReview, FakeWork, FakeComparing, FakeTime, FakeUnits):
         limit: int = 50,
         sort: str = "closed_at",
         descending: bool = True,
+        check: str = "",
     ) -> tuple[pl.DataFrame, int]:
         assert subset in SUBSETS
         total = self._size(filters)

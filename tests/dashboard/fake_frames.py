@@ -22,6 +22,7 @@ LABELS: dict[str, dict[str, str]] = {
         "filter_restricted": "filter restricted",
     },
     "parts": {"inlet_valve": "inlet valve", "water_filter": "filter of the unit"},
+    "checks": {"valve_coil_ohms": "resistance of each valve coil"},
     "product_families": {"side_by_side": "side by side", "bottom_freezer": "bottom freezer"},
 }
 

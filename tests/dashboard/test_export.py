@@ -59,7 +59,8 @@ def test_calls_are_exported_whole_and_safely(client: FlaskClient) -> None:
 TABLES = (
     "returns", "groups", "waits", "silent_sample", "months", "spoiled", "loads", "files", "set_aside",
     "phrases", "recording", "compared", "repeat_units", "recurrences", "first_visits", "aboard",
-    "second_trips", "costs", "costed_returns",
+    "second_trips", "costs", "costed_returns", "checks", "checks_by", "checks_not_recorded",
+    "valve_evidence", "proof",
 )  # fmt: skip
 
 
@@ -72,7 +73,19 @@ def test_every_table_can_be_kept(client: FlaskClient, table: str) -> None:
 
 @pytest.mark.parametrize(
     "chart",
-    ["months", "groups", "waits", "spoiled", "funnel", "recurrences", "first_visits", "aboard", "costs"],
+    [
+        "months",
+        "groups",
+        "waits",
+        "spoiled",
+        "funnel",
+        "recurrences",
+        "first_visits",
+        "aboard",
+        "costs",
+        "checks",
+        "proof",
+    ],
 )
 def test_every_chart_can_be_kept(client: FlaskClient, chart: str) -> None:
     figure = json.loads(client.get(f"/figure.json?chart={chart}").text)

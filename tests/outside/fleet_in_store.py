@@ -53,6 +53,10 @@ def codings(fleet: dict) -> list[dict]:
     ]:
         if word is not None:
             found[field, word] = coding(field, word, [word])
+    for check in fleet.get("checks", []):
+        found["check", check["check"]] = coding("check", check["check"], [check["check"]])
+        if check["finding"] is not None:
+            found["finding", check["finding"]] = coding("finding", check["finding"], [check["finding"]])
     for unit in fleet["units"]:
         kind = unit["filter_kind"]
         if kind is not None:
@@ -101,6 +105,10 @@ def part_row(part: dict) -> dict:
     return PROVENANCE | part | {"occurrence": 1, "quantity": 1.0}
 
 
+def check_row(check: dict) -> dict:
+    return PROVENANCE | check | {"occurrence": 1}
+
+
 def unit_row(unit: dict) -> dict:
     return PROVENANCE | {
         "unit_id": unit["unit_id"],
@@ -146,6 +154,7 @@ def put(connection, fleet: dict) -> None:
     insert(connection, "records.calls", [call_row(call) for call in fleet["calls"]])
     insert(connection, "records.visits", [visit_row(visit) for visit in fleet["visits"]])
     insert(connection, "records.parts", [part_row(part) for part in fleet["parts"]])
+    insert(connection, "records.checks", [check_row(check) for check in fleet.get("checks", [])])
     insert(connection, "records.units", [unit_row(unit) for unit in fleet["units"]])
     insert(connection, "records.filter_changes", [PROVENANCE | change for change in fleet["changes"]])
     insert(connection, "texts.codings", codings(fleet))

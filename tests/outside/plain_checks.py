@@ -1,107 +1,166 @@
-"""Orders of checks by brute force: every plan, every outcome, a clock that is moved by hand.
+"""Figures about checks, as plain loops; records as in plain_reference.
 
-Written from the description of the model alone; nothing of the program is used. A plan is a list of moves
-that is followed as long as nothing is found: a check with the set-up used for it, or a wait for the next
-result.
+A check is a dict with visit_id, call_id (one of them may be None), source, check, finding, minutes. `reveals`
+is a dict: (check, cause) -> share.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from itertools import product
+from tests.outside.plain_episodes import EPISODE_WINDOW_DAYS, episode_facts, episodes, whose_repair
+from tests.outside.plain_reference import (
+    callbacks,
+    day,
+    end_for,
+    is_completed,
+    is_known,
+    is_mature,
+    is_repair,
+    visits_of,
+)
 
-import numpy as np
-
-Move = tuple[str, int, str]
-"""What, which check, and with which set-up."""
-
-
-@dataclass(frozen=True)
-class Case:
-    """One problem in plain lists."""
-
-    p: list[float]
-    minutes: list[float]
-    beside: list[float]
-    setups: list[list[str]]
-    setup_minutes: dict[str, float]
-    reveals: list[list[float]]
-    false: list[float]
-    visit: float
+EVIDENCE = {
+    "valve_coil_ohms", "valve_seep_test", "line_end_flow", "pressure_static_flowing", "fill_measure",
+    "dispenser_catch", "filter_bypass_catch", "inlet_screen_look",
+}  # fmt: skip
 
 
-def plans(case: Case, begun: tuple[Move, ...] = ()) -> Iterator[tuple[Move, ...]]:
-    """Yield every plan: every order of every subset, with waits, with each way to set up."""
-    yield begun
-    made = {check for what, check, _ in begun if what == "check"}
-    for check in range(len(case.minutes)):
-        if check not in made:
-            for setup in case.setups[check] or [""]:
-                yield from plans(case, (*begun, ("check", check, setup)))
-    waited = sum(what == "wait" for what, _, _ in begun)
-    if waited < sum(case.beside[check] > 0 for check in made):
-        yield from plans(case, (*begun, ("wait", -1, "")))
+def checks_of(call, fleet):
+    """The checks recorded for a call or for one of its visits."""
+    visits = {visit["visit_id"] for visit in fleet["visits"] if visit["call_id"] == call["call_id"]}
+    return [
+        check
+        for check in fleet["checks"]
+        if check["call_id"] == call["call_id"] or (check["call_id"] is None and check["visit_id"] in visits)
+    ]
 
 
-def played(case: Case, plan: tuple[Move, ...], outcome: tuple[str, ...]) -> float:
-    """Return the minutes of one visit on which each check comes out as given: shown, astray or nothing."""
-    clock, paid, to_come = 0.0, set(), []
-    # whoever has begun a check that waits stays for its result
-    for what, check, setup in (*plan, *[("wait", -1, "")] * len(plan)):
-        if what == "wait":
-            if not to_come:
+def episode_of(calls, ends, vocabulary, as_of):
+    """For each call in a string with a completed one: is it mature, did it hold, its final cause."""
+    of_id = {call["call_id"]: call for call in calls}
+    pairs = callbacks(calls, EPISODE_WINDOW_DAYS, "family", vocabulary)
+    came_back = {earlier for earlier, _ in pairs}
+    found = {}
+    for group in episodes(calls, vocabulary):
+        facts = episode_facts(group, calls, max(ends.values()), vocabulary)
+        if facts["last"] is None:
+            continue
+        last = of_id[facts["last"]]
+        mature = is_mature(last, EPISODE_WINDOW_DAYS, end_for(last, ends, as_of))
+        for call_id in group:
+            found[call_id] = (mature, facts["last"] not in came_back, facts["final"])
+    return found
+
+
+def records_checks(fleet, vocabulary):
+    """Technicians who record checks on at least half of the visits at which somebody let them in."""
+    counts = {}
+    with_visits = set()
+    for call in fleet["calls"]:
+        if not is_repair(call, vocabulary):
+            continue
+        of_call = [c for c in fleet["checks"] if c["visit_id"] is None and c["call_id"] == call["call_id"]]
+        for records in visits_of(call, fleet["visits"]):
+            with_visits.add(records[0]["technician"])
+            if all(record["result"] == "no_access" for record in records):
                 continue
-            clock = max(clock, min(ready for ready, _ in to_come))
-        else:
-            if setup and not paid & set(case.setups[check]):
-                clock += case.setup_minutes[setup]
-                paid.add(setup)
-            clock += case.minutes[check]
-            to_come.append((clock + case.beside[check], check))
-        for ready, waiting in list(to_come):
-            if ready <= clock + 1e-9:
-                to_come.remove((ready, waiting))
-                if outcome[waiting] == "shown":
-                    return clock
-                if outcome[waiting] == "astray":
-                    return clock + case.visit
-    return clock + case.visit
+            ids = {record["visit_id"] for record in records}
+            checked = bool(of_call) or any(check["visit_id"] in ids for check in fleet["checks"])
+            of, over = counts.get(records[0]["technician"], (0, 0))
+            counts[records[0]["technician"]] = (of + 1, over + checked)
+    for call in fleet["calls"]:
+        who = whose_repair(call, fleet["visits"], vocabulary)
+        if is_completed(call, vocabulary) and who not in with_visits:
+            of_call = [
+                c for c in fleet["checks"] if c["visit_id"] is None and c["call_id"] == call["call_id"]
+            ]
+            of, over = counts.get(who, (0, 0))
+            counts[who] = (of + 1, over + bool(of_call))
+    return {who for who, (of, over) in counts.items() if 2 * over >= of}
 
 
-def by_cause(case: Case, plan: tuple[Move, ...]) -> list[float]:
-    """Return the expected minutes of a plan for each cause, over every outcome of every check."""
-    expected = [0.0] * len(case.p)
-    for outcome in product(("shown", "astray", "nothing"), repeat=len(case.minutes)):
-        minutes = played(case, plan, outcome)
-        for cause in range(len(case.p)):
-            chance = 1.0
-            for check, result in enumerate(outcome):
-                shows, false = case.reveals[check][cause], case.false[check]
-                chance *= {
-                    "shown": shows, "astray": (1 - shows) * false, "nothing": (1 - shows) * (1 - false)
-                }[result]  # fmt: skip
-            expected[cause] += chance * minutes
-    return expected
+def yields(fleet, ends, vocabulary, reveals, as_of=None):
+    """By check: times made and what became of them."""
+    calls = present(fleet["calls"], as_of)
+    episode = episode_of(fleet["calls"], ends, vocabulary, as_of)
+    found = {}
+    for call in calls:
+        mature, held, final = episode.get(call["call_id"], (False, False, None))
+        if not mature or not is_repair(call, vocabulary):
+            continue
+        for check in checks_of(call, fleet):
+            sums = found.setdefault(check["check"], dict.fromkeys(NAMES, 0))
+            sums["made"] += 1
+            known = held and final is not None
+            shows = (check["check"], final) in reveals
+            faulty, fine = check["finding"] == "fault", check["finding"] == "no_fault"
+            sums["found"] += known and faulty and shows
+            sums["elsewhere"] += known and faulty and not shows
+            sums["ruled_out"] += known and fine and not shows
+            sums["missed"] += known and fine and shows
+            sums["unknown"] += not known
+            if check["minutes"]:
+                sums["timed"] += 1
+                sums["minutes"] += check["minutes"]
+                sums["found_timed"] += known and faulty and shows
+    return {check: sums for check, sums in found.items() if any(check == one for one, _ in reveals)}
 
 
-def least_minutes(case: Case) -> float:
-    """Return what the best of all plans costs."""
-    chance = np.array(case.p)
-    return min(float(chance @ by_cause(case, plan)) for plan in plans(case))
+NAMES = (
+    "made", "found", "elsewhere", "ruled_out", "missed", "unknown", "timed", "minutes", "found_timed",
+)  # fmt: skip
 
 
-def random_case(rng: np.random.Generator, checks: int, causes: int) -> Case:
-    """Return a problem with shared causes, false findings, set-ups with alternatives, and waiting checks."""
-    names = ["bin", "kick plate", "pulled out"]
-    certain = rng.random() < 0.3
-    reveals = rng.choice([0.0, 0.5, 0.9, 1.0] if not certain else [0.0, 1.0], (checks, causes))
-    p = rng.dirichlet(np.ones(causes))
-    return Case(
-        p=p.tolist(),
-        minutes=rng.integers(0 if rng.random() < 0.2 else 1, 12, checks).astype(float).tolist(),
-        beside=np.where(rng.random(checks) < 0.35, rng.integers(3, 20, checks), 0).astype(float).tolist(),
-        setups=[list(rng.choice(names, rng.choice([0, 1, 1, 2]), replace=False)) for _ in range(checks)],
-        setup_minutes={name: float(rng.integers(1, 10)) for name in names},
-        reveals=(reveals * rng.uniform(0.8, 1.0, reveals.shape) if not certain else reveals).tolist(),
-        false=np.where(rng.random(checks) < 0.5, rng.uniform(0, 0.3, checks), 0.0).tolist(),
-        visit=float(rng.choice([10, 30, 60, 500])),
-    )
+def present(calls, as_of):
+    """The calls that had been opened by a day."""
+    return [call for call in calls if as_of is None or day(call["opened"]) <= as_of]
+
+
+def not_recorded(fleet, ends, vocabulary, reveals, as_of=None):
+    """Calls that came back without a check that shows the cause, of how many, and those left out."""
+    calls = present(fleet["calls"], as_of)
+    episode = episode_of(fleet["calls"], ends, vocabulary, as_of)
+    recorders = records_checks(fleet, vocabulary)
+    pairs = callbacks(fleet["calls"], EPISODE_WINDOW_DAYS, "family", vocabulary)
+    missing, of, left_out, by_check, returns = [], [], [], {}, 0
+    for call in calls:
+        back = [later for earlier, later in pairs if earlier == call["call_id"]]
+        mature, _, final = episode.get(call["call_id"], (False, False, None))
+        shows = {check: share for (check, cause), share in reveals.items() if cause == final}
+        made = {check["check"] for check in checks_of(call, fleet)}
+        if not (back and mature and shows and made):
+            continue
+        if whose_repair(call, fleet["visits"], vocabulary) not in recorders:
+            left_out.append(call["call_id"])
+            continue
+        of.append(call["call_id"])
+        if not made & shows.keys():
+            missing.append(max(shows.values()))
+            returns += len(back)
+            for check, share in shows.items():
+                by_check[check] = by_check.get(check, 0) + share
+    return len(missing), len(of), sum(missing), len(left_out), returns, by_check
+
+
+def repairs(fleet, ends, vocabulary, window, match, as_of=None):
+    """Counts of completed calls, judged, and come back: by evidence for a valve, and by proof."""
+    came_back = {earlier for earlier, _ in callbacks(fleet["calls"], window, match, vocabulary)}
+    counts = {}
+    for call in present(fleet["calls"], as_of):
+        if not is_completed(call, vocabulary) or not is_known(call, as_of):
+            continue
+        judged = is_mature(call, window, end_for(call, ends, as_of))
+        made = checks_of(call, fleet)
+        proved = any(c["check"] == "proof_of_repair" and c["finding"] != "fault" for c in made)
+        kinds = ["proved" if proved else "checked" if made else "unchecked"]
+        if valve_fitted(call, fleet):
+            evident = any(check["check"] in EVIDENCE for check in made)
+            kinds.append("with evidence" if evident else "without evidence")
+        for kind in kinds:
+            completed, of, over = counts.get(kind, (0, 0, 0))
+            back = judged and call["call_id"] in came_back
+            counts[kind] = (completed + 1, of + judged, over + back)
+    return counts
+
+
+def valve_fitted(call, fleet):
+    """Whether an inlet valve was fitted on one of the visits of a call."""
+    visits = {visit["visit_id"] for visit in fleet["visits"] if visit["call_id"] == call["call_id"]}
+    return any(part["part"] == "inlet_valve" and part["visit_id"] in visits for part in fleet["parts"])

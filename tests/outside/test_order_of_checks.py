@@ -12,7 +12,7 @@ from analytics.causes import order, order_bound, order_exact, order_problem, ord
 from analytics.causes.facts import CheckFacts
 from analytics.causes.order import WAIT, minutes_by_cause, minutes_of, order_of_checks
 from tests.analytics.causes.made_facts import facts_of, like_a_catalogue, one_each, posterior
-from tests.outside.plain_checks import Case, by_cause, least_minutes, random_case
+from tests.outside.plain_orders import Case, by_cause, least_minutes, random_case
 
 # Expected cost of repair, brute force over all permutations (no published numbers could be read). The rule:
 # Kadane JB, Simon HA (1977), Annals of Statistics 5:237-255; Kalagnanam J, Henrion M (1988), UAI 4.

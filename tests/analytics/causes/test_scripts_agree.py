@@ -16,7 +16,7 @@ from analytics.causes.telling_apart import tells_apart
 from analytics.causes.van_parts import PartFacts, parts_for_the_day, parts_to_bring
 from tests.analytics.causes.made_facts import like_a_catalogue, pack_of, posterior
 from tests.analytics.causes.run_scripts import ASSETS, SCRIPTS, run
-from tests.outside.plain_checks import random_case
+from tests.outside.plain_orders import random_case
 from tests.outside.test_order_of_checks import as_facts
 
 SIZES = [(1, 1), (3, 3), (6, 4), (8, 8), (9, 5), (14, 12), (28, 30)]

@@ -6,7 +6,7 @@ from math import exp, sqrt
 import numpy as np
 import pytest
 
-from analytics.statistics.cluster_ratio import ratio_interval, relative_error
+from analytics.statistics.cluster_ratio import ratio_interval, ratio_intervals, relative_error
 from analytics.statistics.design_effect import ClusterSums
 
 REPLICATES = 600
@@ -75,3 +75,16 @@ def test_holds_the_truth_as_often_as_it_says(units: int) -> None:
 @pytest.mark.parametrize("units", [400, 1500])
 def test_ignoring_that_calls_of_a_unit_hang_together_is_caught(units: int) -> None:
     assert coverage(units, clustered=False) < BAND[0]
+
+
+def test_many_ratios_at_once_are_the_same_as_one_by_one() -> None:
+    rng = np.random.default_rng(8)
+    fields, informative, alone = [], [], []
+    for _ in range(20):
+        n, x = rng.uniform(1, 20, 50), rng.poisson(0.4, 50)
+        sums = ClusterSums(50, n.sum(), x.sum(), (n * n).sum(), (n * x).sum(), (x * x).sum())
+        fields.append([*vars(sums).values()])
+        informative.append(int((x > 0).sum()))
+        alone.append(ratio_interval(sums, informative[-1]))
+    low, high = ratio_intervals(np.array(fields), np.array(informative))
+    assert np.column_stack([low, high]) == pytest.approx(np.array(alone))
