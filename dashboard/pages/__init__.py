@@ -9,6 +9,7 @@ from dashboard.pages import (
     data,
     first_visit,
     how_soon,
+    new_call,
     over_time,
     repeat_units,
     silence,
@@ -21,6 +22,7 @@ from dashboard.pages.view import Page
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
     this_week.PAGE,
+    new_call.PAGE,
     callbacks.PAGE,
     over_time.PAGE,
     compare.PAGE,

@@ -25,6 +25,7 @@ from tests.dashboard.fake_frames import (
     rate,
     wait_curve,
 )  # fmt: skip
+from tests.dashboard.fake_pack import fake_pack
 from tests.dashboard.fake_review import FakeReview
 from tests.dashboard.fake_time import FakeTime
 from tests.dashboard.fake_units import FakeUnits
@@ -39,7 +40,8 @@ FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 class FakeFleet(FakeReview, FakeWork, FakeComparing, FakeTime, FakeUnits):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
-    def __init__(self, loaded: bool = True, calls: int = 4480) -> None:
+    def __init__(self, loaded: bool = True, calls: int = 4480, fitted: bool = True) -> None:
+        self.fitted = fitted
         self.loaded = loaded
         self.total = calls
 
@@ -261,6 +263,9 @@ class FakeFleet(FakeReview, FakeWork, FakeComparing, FakeTime, FakeUnits):
         )
         timeline = self.call("C40000").timeline
         return UnitStory(unit_id, facts, timeline, call_frame(6), pl.DataFrame(), episodes)
+
+    def new_call_pack(self) -> dict[str, Any] | None:
+        return fake_pack() if self.fitted else None
 
     def choices(self) -> dict[str, pl.DataFrame]:
         options = {
