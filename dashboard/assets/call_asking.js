@@ -3,7 +3,7 @@
   "use strict";
   var serviceCalls = window.serviceCalls = window.serviceCalls || {};
   var h = React.createElement;
-  var TELEPHONE_CAUSES = 4;
+  var TELEPHONE_CAUSES = 4, LEAST_SHARE = 0.02;
   var USUAL_UNIT = { filter_age_days: "months", unit_age_days: "years", problem_duration_days: "weeks" };
 
   function symptomsOf(pack) {
@@ -15,7 +15,7 @@
     var pack = call.pack, words = serviceCalls.words;
     var owned = call.advice.ranked.filter(function (each) {
       return ((pack.causes[each.code] || {}).whose || []).indexOf("owner") >= 0;
-    }).slice(0, TELEPHONE_CAUSES);
+    }).filter(function (each, at) { return at === 0 || each.share >= LEAST_SHARE; }).slice(0, TELEPHONE_CAUSES);
     var lines = owned.map(function (each) {
       var phone = pack.causes[each.code].by_phone || {};
       var fixed = phone.of ? "Put right by telephone: " + phone.fixed + " of " + phone.of + "." : "No such call is on record.";
@@ -25,7 +25,7 @@
     });
     return serviceCalls.controls.section("call-telephone", "By telephone first", [
       h("ul", { className: "plain-list", key: "list" }, lines),
-      h("p", { key: "rule", className: "note" }, "Causes in the owner's hands, likeliest first; of finished calls with that cause, how many were put right without a visit.")
+      h("p", { key: "rule", className: "note" }, "Causes in the owner's hands with 2% or more, likeliest first; and of the finished calls with that cause, how many were put right without a visit.")
     ], "Ask these before anybody drives; then the questions below.");
   }
 

@@ -3,7 +3,7 @@
   "use strict";
   var serviceCalls = window.serviceCalls = window.serviceCalls || {};
   var h = React.createElement;
-  var SHOWN = 5, REASONS = 3, LEAST_EFFECT = 0.1;
+  var SHOWN = 5, AT_LEAST = 2, WORTH_SHOWING = 0.02, REASONS = 3, LEAST_EFFECT = 0.1;
 
   function why(call, code) {
     var words = serviceCalls.words;
@@ -34,11 +34,12 @@
 
   function causes(call) {
     var ranked = call.advice.ranked, words = serviceCalls.words;
-    var others = ranked.slice(SHOWN).filter(function (each) { return each.share >= 0.005; });
-    var rest = ranked.slice(SHOWN).reduce(function (sum, each) { return sum + each.share; }, 0);
+    var shown = ranked.filter(function (each, at) { return at < AT_LEAST || (at < SHOWN && each.share >= WORTH_SHOWING); });
+    var others = ranked.slice(shown.length).filter(function (each) { return each.share >= 0.005; });
+    var rest = ranked.slice(shown.length).reduce(function (sum, each) { return sum + each.share; }, 0);
     return serviceCalls.controls.section("call-causes", call.missing ? "Not enough to tell yet" : "Likely causes", [
       call.missing ? h("p", { key: "missing", className: "notice" }, words.capital(call.missing) + ". What follows is little more than how often each cause occurs.") : null,
-      h("ol", { key: "list", className: "causes" }, ranked.slice(0, SHOWN).map(function (each) { return line(call, each); })),
+      h("ol", { key: "list", className: "causes" }, shown.map(function (each) { return line(call, each); })),
       others.length ? h("details", { key: "others" },
         h("summary", null, "All other causes together " + words.percent(rest)),
         h("ul", { className: "plain-list" }, others.map(function (each) {
@@ -57,17 +58,19 @@
 
   function parts(call) {
     var bring = call.advice.bring, words = serviceCalls.words;
-    var lines = bring.parts.map(function (each) {
-      var part = call.pack.parts[each.code];
+    var lines = bring.parts.map(function (code) {
+      var part = call.pack.parts[code];
       var answers = part.answers.filter(function (cause) { return call.advice.shares[cause] >= 0.01; })
         .map(function (cause) { return (call.pack.causes[cause] || {}).label || cause; });
-      return h("li", { key: each.code }, h("h3", null, words.capital(part.label), " ", h("span", { className: "note" }, words.percent(each.share))),
+      var chance = part.answers.reduce(function (sum, cause) { return sum + (call.advice.shares[cause] || 0); }, 0);
+      return h("li", { key: code }, h("h3", null, words.capital(part.label), " ", h("span", { className: "note" }, words.percent(chance))),
         h("p", null, (answers.length ? "For: " + answers.join(", ") + ". " : "") + "Van: " + part.van_stock + "."));
     });
     return serviceCalls.controls.section("call-parts", "Parts to bring", lines.length
       ? h("ul", { className: "plain-list" }, lines)
       : h("p", null, "No part stands out: what is likely is put right without one."),
-      "Together they mend the likely causes with " + words.percent(bring.covered) + "; the rest needs no part, or is rare.");
+      "With these aboard, " + words.percent(bring.share) + " of the likely causes can be put right on this visit: the cheapest set for 80%, causes that need no part included." +
+      (bring.reached ? "" : " No set of the parts listed reaches that."));
   }
 
   function similar(call) {
@@ -77,7 +80,7 @@
       var fitted = (each.call.parts || []).map(function (code) { return (call.pack.parts[code] || {}).label || code.replace(/_/g, " "); });
       return h("li", { key: each.call.call_id }, h("h3", null, words.capital(cause)),
         h("p", null, fitted.length ? "Fixed with: " + fitted.join(", ") + "." : "Fixed without a part."),
-        h("p", { className: "note" }, each.common + " of " + each.given + " answers in common; closed " + each.call.closed_on + "; call ",
+        h("p", { className: "note" }, each.common + " of " + each.given + " answers in common; closed " + words.day(each.call.closed_on) + "; call ",
           h("a", { href: "/call/" + encodeURIComponent(each.call.call_id) }, each.call.call_id)));
     });
     return serviceCalls.controls.section("call-similar", "Finished calls like this one", lines.length

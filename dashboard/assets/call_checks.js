@@ -70,25 +70,26 @@
     return ["fault", "inconclusive", "no_fault"].filter(function (finding) { return all.indexOf(finding) >= 0; })[0];
   }
 
-  function card(call, check, open) {
+  function card(call, check, open, waitsFirst) {
     var fields = serviceCalls.readings.readingsOf(check, call.given, call.units), words = serviceCalls.words;
     var finding = call.state.found[check.code], hint = suggested(call, check, fields), id = "check-" + check.code;
     var waits = check.beside_minutes ? ", then " + words.minutes(check.beside_minutes) + " of waiting beside other checks" : "";
     return h("li", { key: check.code, id: id, "data-check": check.code },
       h("details", { open: open, key: call.begun },
-        h("summary", null, h("span", { className: "check-name" }, words.capital(check.label),
+        h("summary", { id: id + "-summary" }, h("span", { className: "check-name" }, words.capital(check.label),
           h("span", { className: "note" }, " " + words.minutes(check.minutes) + waits),
           classOf(check) === "c" ? h("span", { className: "qualified" }, "Live voltage: qualified people only") : null,
           finding ? h("span", { className: "found" }, "Found: " + words.FINDINGS[finding]) : null)),
         h("div", { className: "check-body" },
+          waitsFirst >= 1 ? h("p", { className: "note" }, "First wait " + words.minutes(waitsFirst) + " for the result that is under way.") : null,
           cautions(call, check),
-          check.tells ? h("p", { className: "note" }, words.capital(check.tells) + ".") : null,
+          check.tells ? h("p", { className: "note" }, words.capital(words.plain(call.pack, check.tells)) + ".") : null,
           serviceCalls.readings.settings(check).map(function (limit) { return h("p", { key: limit.code, className: "note" }, "Meter: " + limit.says); }),
           fields.map(function (each) { return reading(call, check, each); }),
           serviceCalls.readings.differences(check, fields, call.state.read, call.units).map(function (each) { return difference(call, each); }),
           h("div", { className: "chips findings", role: "group", "aria-label": "What was found: " + check.label }, FINDINGS.map(function (each) {
             return serviceCalls.controls.chip("found-" + check.code + "-" + each, words.capital(words.FINDINGS[each]), finding === each, function (on) {
-              call.set("found", check.code, on ? each : null);
+              call.find(check.code, on ? each : null);
             }, hint === each && !finding ? { className: "chip hinted" } : {});
           })),
           hint && !finding ? h("p", { className: "note" }, "The reading says: " + words.FINDINGS[hint] + ". Tap to record it.") : null)));
@@ -112,17 +113,21 @@
 
   function checks(call) {
     var made = call.pack.checks.filter(function (check) { return call.state.found[check.code]; });
-    var seen = {}, first = call.advice.steps.length ? call.advice.steps[0].check.code : "";
-    made.forEach(function (check) { check.setups.forEach(function (code) { seen[code] = true; }); });
+    var others = call.advice.others, seen = {}, first = call.advice.steps.length ? call.advice.steps[0].check.code : "";
+    call.advice.paid.forEach(function (code) { seen[code] = true; });
     return serviceCalls.controls.section("call-checks", "Checks, in this order", [
       made.length ? h("div", { key: "made" }, h("h3", { className: "setup" }, "Made so far"),
         h("ul", { className: "checks" }, made.map(function (check) { return card(call, check, false); }))) : null,
       grouped(call.advice.steps).map(function (group, at) {
         return h("div", { key: at + group.setup }, h("h3", { className: "setup" }, heading(call, group.setup, seen)),
-          h("ol", { className: "checks" }, group.steps.map(function (step) { return card(call, step.check, step.check.code === first); })));
+          h("ol", { className: "checks" }, group.steps.map(function (step) { return card(call, step.check, step.check.code === first, step.waits); })));
       }),
+      others.length ? h("details", { key: "others", className: "other-checks" },
+        h("summary", null, "Other checks (" + others.length + "): at present not worth their minutes"),
+        h("ul", { className: "checks" }, others.map(function (check) { return card(call, check, false); }))) : null,
       h("p", { key: "sheet", className: "note" }, "Limits are common practice and yield to the maker's service sheet. Local codes and licensed practice come first.")
-    ], "About " + serviceCalls.words.minutes(call.advice.minutes) + " to the fault, on average, a second visit included where nothing is found.");
+    ], "About " + serviceCalls.words.minutes(call.advice.minutes) + " to the fault, on average, a second visit included where nothing is found." +
+      (call.advice.exact ? " No order takes less." : " No order can take less than " + serviceCalls.words.minutes(call.advice.least) + "."));
   }
 
   serviceCalls.checks = { checks: checks, grouped: grouped, classOf: classOf, heading: heading };

@@ -78,7 +78,7 @@
       h("p", null, "Call " + (call.who.call_id || "________") + " · unit " + (call.who.unit_id || "________") + " · " + serviceCalls.rows.moment(call.openedAt) + " · technician ________"),
       h("p", null, h("strong", null, "Told: "), answers.map(function (field) { return words.told(pack, call.symptoms, field, call.given[field]); }).join("; ") || "nothing yet"),
       h("p", null, h("strong", null, call.missing ? "Not enough to tell: " : "Likely: "), causes.join("; ")),
-      h("p", null, h("strong", null, "Bring: "), call.advice.bring.parts.map(function (each) { return pack.parts[each.code].label; }).join("; ") || "nothing in particular"),
+      h("p", null, h("strong", null, "Bring: "), call.advice.bring.parts.map(function (code) { return pack.parts[code].label; }).join("; ") || "nothing in particular"),
       h("table", null, h("thead", null, h("tr", null, ["Check, in this order", "Set-up", "Class", "Healthy", "Reading", "Found"].map(function (name) { return h("th", { key: name }, name); }))),
         h("tbody", null, rows)),
       h("p", null, ["a", "b", "c"].map(function (kind) { return kind + ": " + pack.cautions[kind]; }).join(" ")),

@@ -63,7 +63,7 @@
     var states = React.useState(function () { return serviceCalls.state.fromSearch(window.location.search); });
     var skips = React.useState({}), whos = React.useState(function () { return (kept || freshWho(props.unit_id)); });
     var ticks = React.useState({}), begun = React.useState(0);
-    var opened = React.useRef(new Date()), focused = React.useRef("");
+    var opened = React.useRef(new Date()), focused = React.useRef(""), onward = React.useRef(false);
     var state = states[0], known = React.useMemo(function () { return knownOf(props); }, [props.pack, props.unit_id]);
 
     var given = serviceCalls.state.answers(props.pack, state, known);
@@ -88,6 +88,12 @@
       if (props.unit_id) { whos[1](Object.assign({}, whos[0], { unit_id: props.unit_id })); }
     }, [props.pack, props.unit_id]);
     React.useEffect(function () {   /* what had the focus may have been drawn anew elsewhere */
+      if (onward.current) {   /* a check is made: on to the one that is first now */
+        onward.current = false;
+        focused.current = advice.steps.length ? "check-" + advice.steps[0].check.code + "-summary" : "call-checks-title";
+        document.getElementById(focused.current).focus();
+        return;
+      }
       if (document.activeElement !== document.body || !focused.current) { return; }
       var again = document.getElementById(focused.current) || document.querySelector("#next-question .chip");
       if (again) { again.focus({ preventScroll: true }); }
@@ -98,6 +104,7 @@
       advice: advice, missing: missing, who: whos[0], ticked: ticks[0], openedAt: opened.current, begun: begun[0],
       leave: props.pack.leave && props.pack.leave.length ? props.pack.leave : props.sayings.leave,
       set: function (part, key, value) { states[1](function (old) { return serviceCalls.state.but(old, part, key, value); }); },
+      find: function (check, finding) { onward.current = finding !== null; call.set("found", check, finding); },
       takeBack: function (field) { begun[1](begun[0] + 1); call.set("said", field, null); },
       skip: function (field) { var next = Object.assign({}, skips[0]); next[field] = true; skips[1](next); },
       note: function (name, value) { var next = Object.assign({}, whos[0]); next[name] = value; whos[1](next); },
@@ -128,6 +135,9 @@
   document.addEventListener("submit", function (event) {
     if (!event.target.matches("form.unit-of-call")) { return; }
     event.preventDefault();
+    var says = document.getElementById("unit-says");
+    says.textContent = window.navigator.onLine ? "" : "No network: its visits can not be fetched now. Go on answering; nothing is lost.";
+    if (!window.navigator.onLine) { return; }
     var pairs = new URLSearchParams(window.location.search), wanted = event.target.querySelector("input").value.trim();
     if (wanted) { pairs.set("unit", wanted); } else { pairs.delete("unit"); }
     var text = pairs.toString();

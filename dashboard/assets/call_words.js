@@ -6,6 +6,8 @@
   var UNITS = { degC: "°C", degF: "°F", fl_oz: "fl oz", ratio: "times" };
   var LEAST_QUESTIONS = 2, LEAST_TOGETHER = 0.6;
   var FINDINGS = { fault: "fault", no_fault: "no fault", inconclusive: "could not tell" };
+  var MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+  var AMOUNTS_TOLD = { filter_age_days: ["filter changed ", " ago"], unit_age_days: ["unit ", " old"], problem_duration_days: ["going on for ", ""] };
   var AMOUNT_LABELS = { filter_age_days: "filter changed how long ago", unit_age_days: "age of the unit",
     problem_duration_days: "going on for how long" };
 
@@ -71,6 +73,17 @@
     return [capital(chance(first.share)) + ": " + first.label + " (" + percent(first.share) + ")" + second + "."].concat(next);
   }
 
+  /* A sentence of the catalogue with the codes of causes in it as words. */
+  function plain(pack, text) {
+    return text.replace(/\b[a-z]+(_[a-z]+)+\b/g, function (code) { return (pack.causes[code] || {}).label || code.replace(/_/g, " "); });
+  }
+
+  /* "2026-09-20" as "20 Sep 2026". */
+  function day(iso) {
+    var parts = String(iso).slice(0, 10).split("-").map(Number);
+    return parts.length === 3 && MONTHS[parts[1] - 1] ? parts[2] + " " + MONTHS[parts[1] - 1] + " " + parts[0] : String(iso);
+  }
+
   function findQuestion(pack, field) {
     return pack.questions.filter(function (each) { return each.field === field; })[0];
   }
@@ -81,13 +94,13 @@
       var code = field.slice("symptom:".length);
       return (level === "yes" ? "complaint: " : "not complained of: ") + (symptoms[code] || code.replace(/_/g, " "));
     }
-    if (AMOUNT_LABELS[field]) { return AMOUNT_LABELS[field] + ": " + serviceCalls.rows.inWords(level); }
+    if (AMOUNTS_TOLD[field]) { return AMOUNTS_TOLD[field].join(serviceCalls.rows.inWords(level)); }
     var question = findQuestion(pack, field);
     var found = question && question.levels.filter(function (each) { return each.code === level; })[0];
     return (question ? question.label : field.replace(/_/g, " ")) + ": " + (found ? found.label : String(level).replace(/_/g, " "));
   }
 
   serviceCalls.words = { chance: chance, percent: percent, unit: unit, capital: capital, minutes: minutes, range: range, limit: limit,
-    verdict: verdict, notEnough: notEnough, answer: answer, told: told, findQuestion: findQuestion, FINDINGS: FINDINGS, AMOUNT_LABELS: AMOUNT_LABELS };
+    verdict: verdict, notEnough: notEnough, answer: answer, told: told, day: day, plain: plain, findQuestion: findQuestion, FINDINGS: FINDINGS, AMOUNT_LABELS: AMOUNT_LABELS };
   if (typeof module !== "undefined") { module.exports = serviceCalls; }
 })(typeof window === "undefined" ? globalThis : window);

@@ -34,7 +34,7 @@
     var form = event.target;
     if (form.matches("form.decide")) { return; }   /* the browser itself sends it, and follows to the list */
     event.preventDefault();
-    var wanted = form.matches("form.find") && form.querySelector("input").value.trim();
+    var wanted = form.matches("form.find[data-path]") && form.querySelector("input").value.trim();
     if (wanted) { go(form.dataset.path + encodeURIComponent(wanted), ""); }
   });
 

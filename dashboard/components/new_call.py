@@ -119,7 +119,11 @@ def unit_form(unit_id: str) -> Component:
     """Return the field for the unit's number; the browser keeps what was answered when it is sent."""
     field = Field("call-unit", "unit", "Number of the unit (needs the network)", unit_id, most=80, rows=1)
     return html.Form(
-        [field, html.Button("Show its last visits", type="submit")],
+        [
+            field,
+            html.Button("Show its last visits", type="submit"),
+            html.P(id="unit-says", role="status", className="unit-says"),
+        ],
         className="find unit-of-call",
         **spoken("Which unit"),
     )
