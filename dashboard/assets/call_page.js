@@ -141,7 +141,7 @@
     var pairs = new URLSearchParams(window.location.search), wanted = event.target.querySelector("input").value.trim();
     if (wanted) { pairs.set("unit", wanted); } else { pairs.delete("unit"); }
     var text = pairs.toString();
-    window.dash_clientside.set_props("address", { pathname: "/new-call", search: text ? "?" + text : "" });
+    window.dash_clientside.shell.go("/new-call", text ? "?" + text : "");
   });
 
   window.dashboard = Object.assign(window.dashboard || {}, { NewCall: NewCall, CallAnswer: CallAnswer });
