@@ -76,7 +76,7 @@
   }
 
   function told(call) {
-    var fields = Object.keys(call.state.said).filter(function (field) { return call.state.said[field] !== "" && call.state.said[field] !== "no"; });
+    var fields = Object.keys(call.state.said).filter(function (field) { return serviceCalls.state.telling(field, call.state.said[field]); });
     if (!fields.length) { return null; }
     return h("div", { key: "told", className: "told", role: "group", "aria-label": "Answered so far" },
       h("p", { className: "ask-label" }, "Answered so far", h("span", { className: "note" }, " (tap to take back)")),

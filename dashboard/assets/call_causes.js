@@ -8,7 +8,7 @@
   function why(call, code) {
     var words = serviceCalls.words;
     var moved = serviceCalls.moved(call.pack, call.given, code).filter(function (each) {
-      return Math.abs(each.effect) >= LEAST_EFFECT && each.level !== "no";
+      return Math.abs(each.effect) >= LEAST_EFFECT && serviceCalls.state.telling(each.field, each.level);
     }).slice(0, REASONS);
     var found = call.pack.checks.filter(function (check) { return call.state.found[check.code] && (check.reveals || {})[code]; });
     function told(each) { return words.told(call.pack, call.symptoms, each.field, each.level); }

@@ -64,7 +64,7 @@
   /* One page of paper: printed in place of the screen. */
   function sheet(call) {
     var words = serviceCalls.words, pack = call.pack;
-    var answers = Object.keys(call.given).filter(function (field) { return call.given[field] !== "" && call.given[field] !== "no"; });
+    var answers = Object.keys(call.given).filter(function (field) { return serviceCalls.state.telling(field, call.given[field]); });
     var causes = call.advice.ranked.slice(0, CAUSES_ON_PAPER).map(function (each) { return each.label + " " + words.percent(each.share); });
     var rows = call.advice.steps.slice(0, CHECKS_ON_PAPER).map(function (step) {
       var check = step.check, limits = serviceCalls.readings.readingsOf(check, call.given, call.units).filter(function (each) { return each.limit; });

@@ -87,6 +87,11 @@
     return fields.length + (complaint ? 1 : 0);
   }
 
-  serviceCalls.state = { empty: empty, fromSearch: fromSearch, toSearch: toSearch, but: but, answers: answers, answered: answered };
+  /* Whether an answer is worth telling: given, and not one of the complaints that were not made. */
+  function telling(field, level) {
+    return level !== undefined && level !== null && level !== "" && !(field.indexOf("symptom:") === 0 && level === "no");
+  }
+
+  serviceCalls.state = { telling: telling, empty: empty, fromSearch: fromSearch, toSearch: toSearch, but: but, answers: answers, answered: answered };
   if (typeof module !== "undefined") { module.exports = serviceCalls; }
 })(typeof window === "undefined" ? globalThis : window);

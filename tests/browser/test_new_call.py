@@ -110,7 +110,6 @@ def test_parts_of_the_page_stand_in_the_order_of_a_call(start: Callable[..., Wat
     page = start().open(FOUND)
     titles = page.locator("main h2").all_inner_texts()
     begin = [
-    page.add_style_tag(content=".new-call .chip { min-height: 9px !important; padding: 0 !important; }")
         "Checks", "Parts", "Finished calls", "Before you leave", "Keep",
     ]  # fmt: skip
     assert [title for title, wanted in zip(titles, begin, strict=False) if not title.startswith(wanted)] == []
@@ -156,6 +155,9 @@ def test_one_question_after_the_other_under_one_thumb(start: Callable[..., Watch
     assert page.locator("#next-question .ask-label").inner_text() not in asked
     page.locator(".told button").first.click()
     assert page.locator(".told button").count() == 3
+    page.locator("#call-questions summary", has_text="All questions").click()
+    page.click("#all-fill_tube_ice-no")
+    assert "ice in the fill tube: no" in page.locator(".told").inner_text()
 
 
 def test_call_by_keyboard_alone(start: Callable[..., Watched]) -> None:
