@@ -2,7 +2,7 @@
 (function () {
   "use strict";
   var root = typeof window === "undefined" ? globalThis : window;
-  var STOP = -1, MOST_STATES = 100000;
+  var STOP = -1, MOST_STATES = 40000;
 
   /* For each set of checks made, as bits: what is unfound, what is over, and what the rest costs at least. */
   function tables(problem, clock) {

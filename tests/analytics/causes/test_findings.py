@@ -1,5 +1,7 @@
 """A finding moves the chances by Bayes' rule."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,7 @@ from tests.analytics.causes.made_facts import facts_of
 FACTS = facts_of([5, 5], [[0.9, 0.0, 0.5], [1.0, 0.0, 0.0]], false=[0.1, 0.0])
 
 
-def test_by_hand() -> None:
+def hold_by_hand() -> None:
     # a fault: .9 + .1 x .1 = .91; 0 + 1 x .1 = .1; .5 + .5 x .1 = .55
     fault = np.array([0.2 * 0.91, 0.3 * 0.1, 0.5 * 0.55])
     none = np.array([0.2 * 0.09, 0.3 * 0.9, 0.5 * 0.45])
@@ -18,6 +20,16 @@ def test_by_hand() -> None:
     assert after_finding(FACTS, p, "c0", "fault") == pytest.approx(fault / fault.sum())
     assert after_finding(FACTS, p, "c0", "no_fault") == pytest.approx(none / none.sum())
     assert after_finding(FACTS, p, "c0", "inconclusive").tolist() == p
+
+
+def test_by_hand() -> None:
+    hold_by_hand()
+
+
+def test_false_findings_ignored_are_caught(monkeypatch) -> None:
+    monkeypatch.setattr(f"{__name__}.FACTS", replace(FACTS, false_findings=np.zeros(2)))
+    with pytest.raises(AssertionError):
+        hold_by_hand()
 
 
 def test_what_no_cause_makes_possible_leaves_the_chances() -> None:

@@ -25,7 +25,7 @@ def judged(**changes: Any) -> judging.Judgement:
     return judge_orders(FACTS, **(given | changes))
 
 
-def test_by_hand() -> None:
+def hold_by_hand() -> None:
     found = judged()
     # model 10 10 10 20; technicians 10 20 10 10 (went on as the fixed order); fixed, c0 first: 10 20 20 10
     assert {name: mean.minutes for name, mean in found.means.items()} == {
@@ -36,6 +36,31 @@ def test_by_hand() -> None:
     }  # fmt: skip
     assert (found.calls, found.units) == (4, 3)
     assert judged() == found
+
+
+def test_by_hand() -> None:
+    hold_by_hand()
+
+
+def test_a_record_charged_with_a_second_visit_for_ending_is_caught(monkeypatch) -> None:
+    sound = judging._of_technicians_and_fixed
+
+    def as_recorded(facts, average, true, sequences):
+        alone = [minutes_by_cause(facts, average, made)[at] for made, at in zip(sequences, true, strict=True)]
+        return np.array(alone), sound(facts, average, true, sequences)[1]
+
+    monkeypatch.setattr(judging, "_of_technicians_and_fixed", as_recorded)
+    with pytest.raises(AssertionError):
+        hold_by_hand()
+
+
+def test_an_order_for_the_average_in_place_of_the_posterior_is_caught(monkeypatch) -> None:
+    sound = judging._of_model
+    monkeypatch.setattr(
+        judging, "_of_model", lambda facts, p, true: sound(facts, np.tile(p.mean(axis=0), (len(p), 1)), true)
+    )
+    with pytest.raises(AssertionError):
+        hold_by_hand()
 
 
 def random_calls(rng: np.random.Generator, calls: int) -> dict[str, Any]:
@@ -88,6 +113,8 @@ def test_calls_of_one_unit_are_drawn_together() -> None:
         thrice[name] = value * 3
     repeated = judged(**thrice)
     assert repeated.means == once.means
+    each_a_unit = judged(**(thrice | {"units": list(range(12))}))
+    assert each_a_unit.means["fixed"].high < once.means["fixed"].high
 
 
 def test_what_does_not_fit_is_said() -> None:

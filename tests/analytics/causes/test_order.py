@@ -172,6 +172,7 @@ def test_beyond_eight_checks_the_order_is_close_to_the_best(monkeypatch) -> None
         assert not found.exact
         with monkeypatch.context() as wider:
             wider.setattr(order, "EXACT", 10)
+            wider.setattr(order_exact, "MOST_STATES", 10**6)
             best = order_of_checks(facts, p)
         assert best.exact
         assert found.bound <= best.expected_minutes + 1e-7 <= found.expected_minutes + 2e-7

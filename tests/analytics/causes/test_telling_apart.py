@@ -2,6 +2,7 @@
 
 import pytest
 
+from analytics.causes import telling_apart
 from analytics.causes.telling_apart import tells_apart
 from tests.analytics.causes.made_facts import facts_of
 
@@ -13,7 +14,7 @@ FACTS = facts_of(
 )
 
 
-def test_set_up_counts_until_it_is_paid() -> None:
+def hold_by_hand() -> None:
     apart = tells_apart(FACTS, [0.5, 0.4, 0.1])
     assert apart is not None
     # .82 against .64 in 2 minutes; 0 against .9 in 4 + 4, the kick plate being the cheaper
@@ -22,6 +23,16 @@ def test_set_up_counts_until_it_is_paid() -> None:
     paid = tells_apart(FACTS, [0.5, 0.4, 0.1], paid=["pulled_out"])
     assert paid is not None
     assert paid.minutes == 4
+
+
+def test_set_up_counts_until_it_is_paid() -> None:
+    hold_by_hand()
+
+
+def test_minutes_without_set_up_are_caught(monkeypatch) -> None:
+    monkeypatch.setattr(telling_apart, "to_pay", lambda problem, check, paid: ((-1, 0.0),))
+    with pytest.raises(AssertionError):
+        hold_by_hand()
 
 
 def test_false_findings_are_among_the_chances() -> None:
