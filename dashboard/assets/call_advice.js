@@ -64,7 +64,7 @@
 
   /* Finished calls with most answers in common, latest first among equals: [{call, common, given}]. */
   function similar(pack, given) {
-    var fields = Object.keys(given).filter(function (field) { return serviceCalls.state.telling(field, given[field]); });
+    var fields = pack.questions.map(function (each) { return each.field; }).concat("complaint").filter(function (field) { return given[field]; });
     return (pack.similar || []).map(function (call) {
       var own = call.answers || {};
       return { call: call, given: fields.length, common: fields.filter(function (field) { return own[field] === given[field]; }).length };

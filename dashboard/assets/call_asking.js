@@ -41,7 +41,7 @@
   }
 
   function question(call, each, prefix, note) {
-    var now = call.given[each.field], known = call.state.said[each.field] === undefined && now;
+    var told = call.state.said[each.field], known = told === undefined && call.known[each.field], now = told === undefined ? known : told;
     var chips = each.levels.map(function (level) {
       return serviceCalls.controls.chip(prefix + each.field + "-" + level.code, level.label, now === level.code, function (on) {
         call.set("said", each.field, on ? level.code : call.known[each.field] ? "" : null);
@@ -52,13 +52,16 @@
   }
 
   function amounts(call) {
-    return Object.keys(call.pack.model.smooth || {}).map(function (name) {
-      var days = call.given[name], known = call.state.said[name] === undefined && days;
-      return h(serviceCalls.controls.Amount, { key: name + call.begun, id: "amount-" + name,
-        label: serviceCalls.words.capital(serviceCalls.words.AMOUNT_LABELS[name] || name.replace(/_/g, " ")),
-        note: known ? "(from the records)" : "", days: days, unit: USUAL_UNIT[name] || "days",
+    var smooth = call.pack.model.smooth || {}, words = serviceCalls.words;
+    var all = Object.keys(USUAL_UNIT).filter(function (name) { return smooth[name]; }).map(function (name) {
+      var told = call.state.said[name], known = told === undefined && call.known[name];
+      return h(serviceCalls.controls.Amount, { key: name + call.begun, id: "amount-" + name, label: words.capital(words.AMOUNT_LABELS[name]),
+        note: known ? "(from the records)" : "", days: told || known || "", unit: USUAL_UNIT[name],
         change: function (value) { call.set("said", name, value); } });
     });
+    return all.concat(!smooth.freezer_celsius ? [] : h(serviceCalls.controls.Temperature, { key: "freezer" + call.begun, id: "amount-freezer_celsius",
+      label: "Freezer, by a thermometer", celsius: call.state.said.freezer_celsius, units: call.units,
+      change: function (value) { call.set("said", "freezer_celsius", value); } }));
   }
 
   function saves(minutes) {

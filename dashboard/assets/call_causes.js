@@ -9,9 +9,10 @@
     var words = serviceCalls.words;
     var moved = serviceCalls.moved(call.pack, call.given, code).filter(function (each) {
       return Math.abs(each.effect) >= LEAST_EFFECT && serviceCalls.state.telling(each.field, each.level);
-    }).slice(0, REASONS);
+    });
     var found = call.pack.checks.filter(function (check) { return call.state.found[check.code] && (check.reveals || {})[code]; });
     function told(each) { return words.told(call.pack, call.symptoms, each.field, each.level); }
+    moved = moved.filter(function (each, at) { return moved.map(told).indexOf(told(each)) === at; }).slice(0, REASONS);
     var pro = moved.filter(function (each) { return each.effect > 0; }).map(told);
     var contra = moved.filter(function (each) { return each.effect < 0; }).map(told);
     found.forEach(function (check) {

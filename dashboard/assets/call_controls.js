@@ -55,6 +55,27 @@
           Object.keys(serviceCalls.rows.DAYS).map(function (unit) { return h("option", { key: unit, value: unit }, unit); }))));
   }
 
+  /* A temperature, handed on in degrees Celsius; converted by the units of measure of the page. */
+  function Temperature(props) {
+    var typed = React.useState({ text: props.celsius || "", unit: "degC" }), now = typed[0];
+
+    function change(next) {
+      typed[1](next);
+      var read = serviceCalls.readings.parse(next.text).value;
+      var celsius = read === null || !isFinite(read) ? null : serviceCalls.readings.convert(props.units, read, next.unit, "degC");
+      props.change(celsius === null ? null : String(Math.round(10 * celsius) / 10));
+    }
+
+    return h("div", { className: "amount" },
+      h("label", { htmlFor: props.id }, props.label),
+      h("span", { className: "typed" },
+        h("input", { id: props.id, type: "text", autoComplete: "off", maxLength: 6, value: now.text,
+          onChange: function (event) { change({ text: event.target.value, unit: now.unit }); } }),
+        h("select", { id: props.id + "-unit", "aria-label": props.label + ", unit", value: now.unit,
+          onChange: function (event) { change({ text: now.text, unit: event.target.value }); } },
+          ["degC", "degF"].map(function (unit) { return h("option", { key: unit, value: unit }, serviceCalls.words.unit(unit)); }))));
+  }
+
   /* A labelled field to type into. */
   function field(id, label, value, change, more) {
     return h("label", { key: id, htmlFor: id, className: "typed-line" }, h("span", null, label),
@@ -67,5 +88,5 @@
       h("span", { className: "mark-bar", style: { width: Math.max(1, Math.round(100 * share)) + "%" } }));
   }
 
-  serviceCalls.controls = { section: section, chip: chip, button: button, group: group, Amount: Amount, field: field, bar: bar, words: words };
+  serviceCalls.controls = { section: section, chip: chip, button: button, group: group, Amount: Amount, Temperature: Temperature, field: field, bar: bar, words: words };
 })();

@@ -64,7 +64,8 @@
   /* One page of paper: printed in place of the screen. */
   function sheet(call) {
     var words = serviceCalls.words, pack = call.pack;
-    var answers = Object.keys(call.given).filter(function (field) { return serviceCalls.state.telling(field, call.given[field]); });
+    var said = Object.assign({}, call.known, call.state.said);
+    var answers = Object.keys(said).filter(function (field) { return serviceCalls.state.telling(field, said[field]); });
     var causes = call.advice.ranked.slice(0, CAUSES_ON_PAPER).map(function (each) { return each.label + " " + words.percent(each.share); });
     var rows = call.advice.steps.slice(0, CHECKS_ON_PAPER).map(function (step) {
       var check = step.check, limits = serviceCalls.readings.readingsOf(check, call.given, call.units).filter(function (each) { return each.limit; });
@@ -76,7 +77,7 @@
     return h("div", { className: "job-sheet", "aria-hidden": "true" },
       h("h2", null, "Job sheet"),
       h("p", null, "Call " + (call.who.call_id || "________") + " · unit " + (call.who.unit_id || "________") + " · " + serviceCalls.rows.moment(call.openedAt) + " · technician ________"),
-      h("p", null, h("strong", null, "Told: "), answers.map(function (field) { return words.told(pack, call.symptoms, field, call.given[field]); }).join("; ") || "nothing yet"),
+      h("p", null, h("strong", null, "Told: "), answers.map(function (field) { return words.told(pack, call.symptoms, field, said[field]); }).join("; ") || "nothing yet"),
       h("p", null, h("strong", null, call.missing ? "Not enough to tell: " : "Likely: "), causes.join("; ")),
       h("p", null, h("strong", null, "Bring: "), call.advice.bring.parts.map(function (code) { return pack.parts[code].label; }).join("; ") || "nothing in particular"),
       h("table", null, h("thead", null, h("tr", null, ["Check, in this order", "Set-up", "Class", "Healthy", "Reading", "Found"].map(function (name) { return h("th", { key: name }, name); }))),

@@ -66,7 +66,7 @@
     var opened = React.useRef(new Date()), focused = React.useRef(""), onward = React.useRef(false);
     var state = states[0], known = React.useMemo(function () { return knownOf(props); }, [props.pack, props.unit_id]);
 
-    var given = serviceCalls.state.answers(props.pack, state, known);
+    var given = serviceCalls.told.answers(props.pack, state, known, opened.current);
     var advice = React.useMemo(function () {
       return serviceCalls.advise(props.pack, given, state.found, skips[0]);
     }, [props.pack, known, state.said, state.found, skips[0]]);

@@ -9,6 +9,7 @@
   var CALLS = ["call_id", "unit_id", "opened_at", "closed_at", "complaint", "root_cause", "technician_id"].concat(INTAKE, ["notes"]);
   var CHECKS = ["call_id", "sequence", "check", "reading", "reading_unit", "state", "finding"];
   var AMOUNTS = { filter_last_changed: "filter_age_days", unit_age: "unit_age_days", problem_duration: "problem_duration_days" };
+  var TEMPERATURE = "freezer_celsius";
   var DAYS = { days: 1, weeks: 7, months: 30.4375, years: 365.25 };
   var RUN_BY_A_SPREADSHEET = /^[=+\-@\t\r\n]/, NUMBER = /^[-+]?(\d+([.,]\d+)?|[.,]\d+)$/;
 
@@ -37,6 +38,7 @@
 
   function said(name, answers) {
     var amount = answers[AMOUNTS[name]];
+    if (name === "freezer_temperature" && answers[TEMPERATURE]) { return "reads " + answers[TEMPERATURE] + " C"; }
     return amount !== undefined && amount !== "" ? inWords(amount) : answers[name] || "";
   }
 

@@ -67,17 +67,6 @@
     return changed;
   }
 
-  /* Answers for the model: what was said over what the records know. Of the complaints each is a yes or a no, once one
-     is given. */
-  function answers(pack, state, known) {
-    var all = Object.assign({}, known || {}, state.said), columns = Object.keys(pack.model.levels).filter(function (name) {
-      return name.indexOf("symptom:") === 0;
-    });
-    var any = columns.some(function (name) { return all[name] === "yes"; });
-    columns.forEach(function (name) { if (any) { all[name] = all[name] === "yes" ? "yes" : "no"; } else { delete all[name]; } });
-    return all;
-  }
-
   /* How many questions the caller has answered; "don't know" and what the records know are no answers of the caller's. */
   function answered(state) {
     var fields = Object.keys(state.said).filter(function (field) {
@@ -92,6 +81,6 @@
     return level !== undefined && level !== null && level !== "" && !(field.indexOf("symptom:") === 0 && level === "no");
   }
 
-  serviceCalls.state = { telling: telling, empty: empty, fromSearch: fromSearch, toSearch: toSearch, but: but, answers: answers, answered: answered };
+  serviceCalls.state = { telling: telling, empty: empty, fromSearch: fromSearch, toSearch: toSearch, but: but, answered: answered };
   if (typeof module !== "undefined") { module.exports = serviceCalls; }
 })(typeof window === "undefined" ? globalThis : window);

@@ -7,7 +7,8 @@
   var LEAST_QUESTIONS = 2, LEAST_TOGETHER = 0.6;
   var FINDINGS = { fault: "fault", no_fault: "no fault", inconclusive: "could not tell" };
   var MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-  var AMOUNTS_TOLD = { filter_age_days: ["filter changed ", " ago"], unit_age_days: ["unit ", " old"], problem_duration_days: ["going on for ", ""] };
+  var AMOUNTS_TOLD = { filter_age_days: ["filter changed ", " ago"], unit_age_days: ["unit ", " old"], problem_duration_days: ["going on for ", ""],
+    filter_age_began_days: ["filter changed ", " before it began"] };
   var AMOUNT_LABELS = { filter_age_days: "filter changed how long ago", unit_age_days: "age of the unit",
     problem_duration_days: "going on for how long" };
 
@@ -94,6 +95,8 @@
       var code = field.slice("symptom:".length);
       return (level === "yes" ? "complaint: " : "not complained of: ") + (symptoms[code] || code.replace(/_/g, " "));
     }
+    if (field === "freezer_celsius") { return "freezer at " + Math.round(10 * level) / 10 + " °C"; }
+    if (field === "complaint") { return "complaint: " + level.split("+").map(function (code) { return symptoms[code] || code.replace(/_/g, " "); }).join(", "); }
     if (AMOUNTS_TOLD[field]) { return AMOUNTS_TOLD[field].join(serviceCalls.rows.inWords(level)); }
     var question = findQuestion(pack, field);
     var found = question && question.levels.filter(function (each) { return each.code === level; })[0];

@@ -20,16 +20,19 @@ from dashboard.components.exhibit import exhibit
 from dashboard.components.field import Field
 from dashboard.components.lists import Labels, standing_in_words, worded
 from dashboard.components.table import Cell, Table, column, link
-from dashboard.words import capital, day
+from dashboard.words import as_words, capital, day
 
 LAST_CALLS = 3
+_WORDS = {"product_family": "product_families"}
 _FACTS = {
     "filter_kind": "filter_kind",
     "water_supply": "supply_type",
     "shutoff_valve": "shutoff_valve",
     "location": "where_it_stands",
+    "product_family": "product_family",
+    "ice_maker_kind": "ice_maker_kind",
 }
-"""Column of the units file -> the intake answer that it stands for."""
+"""Column of the units file -> what the model is told by it: an answer, or a fact that nobody is asked for."""
 
 
 class CallAnswer(Component):
@@ -188,9 +191,15 @@ def _known_sentence(story: UnitStory, labels: Labels) -> str:
         if value
     ]
     facts += [
-        worded(story.facts[name], labels(field)) for name, field in _FACTS.items() if story.facts.get(name)
+        as_words(*_coded(story.facts[name], labels(_WORDS.get(field, field))))
+        for name, field in _FACTS.items()
+        if story.facts.get(name)
     ]
     return f"{capital(', '.join(facts))}." if facts else ""
+
+
+def _coded(code: str, words: Mapping[str, str]) -> tuple[str, str]:
+    return code, words.get(code, code)
 
 
 def known_answers(story: UnitStory | None) -> tuple[dict[str, str], dict[str, str]]:

@@ -110,10 +110,12 @@ def test_parts_of_the_page_stand_in_the_order_of_a_call(start: Callable[..., Wat
     page = start().open(FOUND)
     titles = page.locator("main h2").all_inner_texts()
     begin = [
+        "Last calls of unit", "By telephone", "What the customer tells", "Likely causes", "Low water pressure",
         "Checks", "Parts", "Finished calls", "Before you leave", "Keep",
     ]  # fmt: skip
-    assert [title for title, wanted in zip(titles, begin, strict=False) if not title.startswith(wanted)] == []
-    assert "181 of 240" in page.locator("#call-telephone").inner_text() or "12 of 240" in page.content()
+    assert len(titles) >= len(begin)
+    assert [each for each, wanted in zip(titles, begin, strict=False) if not each.startswith(wanted)] == []
+    assert "of 240" in page.locator("#call-telephone").inner_text(), "put right by telephone, n of d"
 
 
 def test_call_goes_on_without_a_network(start: Callable[..., Watched]) -> None:
@@ -285,6 +287,8 @@ def test_saved_files_load_like_any_other(start: Callable[..., Watched], tmp_path
     page = start().open(FOUND)
     page.context.set_offline(True)
     page.fill("#amount-unit_age_days", "9")
+    page.select_option("#amount-freezer_celsius-unit", "degF")
+    page.fill("#amount-freezer_celsius", "5")
     page.fill("#who-call_id", "N42")
     page.fill("#who-notes", '=cmd()|"A0", said "again"\nsecond line')
     page.select_option("#who-root_cause", "low_supply_pressure")
@@ -302,6 +306,8 @@ def test_saved_files_load_like_any_other(start: Callable[..., Watched], tmp_path
     assert story.facts["cause"] == "low_supply_pressure"
     said = dict(story.said.select("answer", "code").iter_rows())
     assert (said["mould_state"], said["dispenser_flow"], said["unit_age"]) == ("hollow", "slow", "years")
+    assert said["freezer_temperature"] == "reading"
+    assert story.said.filter(answer="freezer_temperature")["written"].to_list() == ["reads -15 C"]
     made = story.checks.select("check", "reading", "reading_unit", "state", "finding")
     assert sorted(made.filter(pl.col("reading").is_not_null()).rows()) == [
         ("pressure_static_flowing", 12.0, "psi", "flowing", "fault"),

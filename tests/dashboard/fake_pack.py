@@ -49,6 +49,8 @@ SMOOTH = {
     "filter_age_days": ([0, 180, 365, 730], [-1.2, -0.2, 0.8, 1.3]),
     "unit_age_days": ([0, 1825, 5475], [0, 0, 0.2]),
     "problem_duration_days": ([0, 7, 30, 180], [-0.4, 0, 0.2, 0.4]),
+    "filter_age_began_days": ([0, 365], [-0.2, 0.2]),
+    "freezer_celsius": ([-25, -18, -5], [0.2, 0, -1]),
 }
 CHECKS = (
     "ask_history", "switch_arm_bin", "look_at_mould", "freezer_temperature", "dispenser_catch",
@@ -123,6 +125,12 @@ def _model() -> dict[str, Any]:
     levels: dict[str, Any] = {field: {**each, "": [0] * k} for field, each in ASKED.items()}
     for at, symptom in enumerate(SYMPTOMS):
         levels[f"symptom:{symptom}"] = {"yes": [0.3 if n == at else 0 for n in range(k)], "no": [0] * k}
+    for name, each in {
+        "complaint": "hollow_cubes",
+        "season": "winter",
+        "product_family": "side_by_side",
+    }.items():
+        levels[name] = {each: [0.2, *[0] * (k - 1)], "": [0] * k}
     smooth = {
         name: {"at": at, "effects": [[value, *[0] * (k - 1)] for value in first], "": [0] * k}
         for name, (at, first) in SMOOTH.items()

@@ -55,18 +55,6 @@ def test_nonsense_in_an_address_is_left_out(search: str) -> None:
     assert found == {"said": {}, "found": {}, "read": {}, "sheet": {}}
 
 
-def test_complaints_are_yes_or_no_once_one_is_given() -> None:
-    expression = "serviceCalls.state.answers(pack, {said}, {supply_type: 'well'})"
-    given = answer(FILES, expression, pack=fake_pack(), said={"symptom:no_ice": "yes"})
-    assert (given["symptom:no_ice"], given["symptom:leak_floor"], given["supply_type"]) == (
-        "yes",
-        "no",
-        "well",
-    )
-    none = answer(FILES, expression, pack=fake_pack(), said={"supply_type": ""})
-    assert none == {"supply_type": ""}, "what the records know can be taken back"
-
-
 @pytest.mark.parametrize(
     ("said", "count"),
     [

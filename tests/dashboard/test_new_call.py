@@ -78,7 +78,11 @@ def test_what_the_records_know_is_sent_as_answers() -> None:
     story = FakeFleet().unit("U1001")
     story.facts.update(water_supply="well", location="built_in")
     answers, days = known_answers(story)
-    assert answers == {"supply_type": "well", "where_it_stands": "built_in"}
+    assert answers == {
+        "supply_type": "well",
+        "where_it_stands": "built_in",
+        "product_family": "side_by_side",
+    }
     assert days == {"unit_age_days": "2019-04-02"}
     assert known_answers(None) == ({}, {})
 
