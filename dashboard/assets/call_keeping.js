@@ -3,7 +3,7 @@
   "use strict";
   var serviceCalls = window.serviceCalls = window.serviceCalls || {};
   var h = React.createElement;
-  var CHECKS_ON_PAPER = 10, CAUSES_ON_PAPER = 5;
+  var CHECKS_ON_PAPER = 14, CAUSES_ON_PAPER = 5;
 
   function leave(call) {
     var lines = call.leave.map(function (text, at) {
@@ -71,7 +71,7 @@
       var check = step.check, limits = serviceCalls.readings.readingsOf(check, call.given, call.units).filter(function (each) { return each.limit; });
       var kind = serviceCalls.checks.classOf(check);
       return h("tr", { key: check.code }, h("td", null, words.capital(check.label), " (" + words.minutes(check.minutes) + ")"),
-        h("td", null, step.setup ? (pack.setups[step.setup] || {}).label : "front"), h("td", null, kind + (kind === "c" ? ": qualified only" : "")),
+        h("td", null, step.setup ? (pack.setups[step.setup] || {}).label : "front"), h("td", null, kind + (kind === "c" ? ": qualified people only" : "") + (check.cautions && check.cautions.length ? "; " + check.cautions.join("; ") : "")),
         h("td", null, limits.map(function (each) { return words.limit(each.limit); }).join("; ")), h("td", null, ""), h("td", null, ""));
     });
     return h("div", { className: "job-sheet", "aria-hidden": "true" },

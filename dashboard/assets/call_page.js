@@ -45,6 +45,11 @@
     return known;
   }
 
+  function leaving(props) {
+    var own = (props.pack.leave || []).map(function (each) { return typeof each === "string" ? each : each.do || each.label; });
+    return own.length ? own : props.sayings.leave;
+  }
+
   function jump(id) {
     var title = document.getElementById(id);
     if (title) { title.scrollIntoView(); title.focus({ preventScroll: true }); }
@@ -102,7 +107,7 @@
     var call = {
       pack: props.pack, units: props.units, sayings: props.sayings, symptoms: props.symptoms, known: known, state: state, given: given,
       advice: advice, missing: missing, who: whos[0], ticked: ticks[0], openedAt: opened.current, begun: begun[0],
-      leave: props.pack.leave && props.pack.leave.length ? props.pack.leave : props.sayings.leave,
+      leave: leaving(props),
       set: function (part, key, value) { states[1](function (old) { return serviceCalls.state.but(old, part, key, value); }); },
       find: function (check, finding) { onward.current = finding !== null; call.set("found", check, finding); },
       takeBack: function (field) { begun[1](begun[0] + 1); call.set("said", field, null); },

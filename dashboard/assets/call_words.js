@@ -12,7 +12,11 @@
   var AMOUNT_LABELS = { filter_age_days: "filter changed how long ago", unit_age_days: "age of the unit",
     problem_duration_days: "going on for how long" };
 
-  function chance(share) { return CHANCES.filter(function (each) { return share >= each[0]; })[0][1]; }
+  /* In words, of the share as it is shown: 6.96% is shown as 7%, and called possible. */
+  function chance(share) {
+    var shown = Math.round(100 * share) / 100;
+    return CHANCES.filter(function (each) { return shown >= each[0]; })[0][1];
+  }
 
   function percent(share) { return share > 0 && share < 0.01 ? "under 1%" : Math.round(100 * share) + "%"; }
 

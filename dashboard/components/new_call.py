@@ -195,7 +195,7 @@ def _known_sentence(story: UnitStory, labels: Labels) -> str:
         for name, field in _FACTS.items()
         if story.facts.get(name)
     ]
-    return f"{capital(', '.join(facts))}." if facts else ""
+    return f"{capital(', '.join(dict.fromkeys(facts)))}." if facts else ""
 
 
 def _coded(code: str, words: Mapping[str, str]) -> tuple[str, str]:

@@ -3,6 +3,7 @@
 The page is sent with all that it computes from; after that it needs no network (assets/call_*.js).
 """
 
+from datetime import date
 from typing import Any
 
 from dash import html
@@ -17,6 +18,7 @@ from dashboard.components.new_call import CallAnswer, NewCall, known_answers, la
 from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.states import notices, state
 from dashboard.pages.view import Content, Page, View
+from dashboard.words import day
 
 QUESTION = "What is it likely to be, and what should be checked first?"
 BEFORE = "Give the complaint and what the customer can tell: causes, checks and parts follow at once."
@@ -78,8 +80,11 @@ def _counting(pack: dict[str, Any] | None) -> Component:
     facts: list[tuple[str, str | Component | list[str | Component]]] = []
     if made:
         facts = [
-            ("Fitted on", f"{made['episodes']:,} finished calls, closed until {made['fitted_until']}"),
-            ("Data as of", made["data_of"]),
+            (
+                "Fitted on",
+                f"{made['episodes']:,} finished calls, until {day(date.fromisoformat(made['fitted_until']))}",
+            ),
+            ("Data as of", day(date.fromisoformat(made["data_of"]))),
             ("How good it is", made["note"]),
         ]
     return counted_how(

@@ -176,3 +176,32 @@ def test_reverse_osmosis_feed_is_read_only_when_fed_by_it() -> None:
 
 def test_range_of_the_meter_is_no_reading() -> None:
     assert [each["code"] for each in readings_of("valve_coil_ohms")] == ["valve_coil"]
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (0.95, "very likely"), (0.8, "very likely"), (0.5, "likely"), (0.2, "quite possible"), (0.0696, "possible"),
+        (0.02, "unlikely"),
+    ],
+)  # fmt: skip
+def test_chance_is_named_as_it_is_shown(share: float, words: str) -> None:
+    assert answer(FILES, "serviceCalls.words.chance(share)", share=share) == words
+
+
+@pytest.mark.parametrize(
+    ("shares", "answered", "why"),
+    [
+        ([0.5, 0.2, 0.1], 0, "no question is answered"),
+        ([0.5, 0.2, 0.1], 1, "only one question is answered"),
+        ([0.5, 0.2, 0.1], 2, ""),
+        ([0.2, 0.2, 0.2], 5, ""),
+        ([0.2, 0.2, 0.19], 5, "the three likeliest causes together have only 59%"),
+    ],
+)
+def test_not_enough_to_tell(shares: list[float], answered: int, why: str) -> None:
+    ranked = [{"share": share} for share in shares]
+    assert (
+        answer(FILES, "serviceCalls.words.notEnough(ranked, answered)", ranked=ranked, answered=answered)
+        == why
+    )
