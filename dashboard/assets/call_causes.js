@@ -20,7 +20,7 @@
       if (finding === "fault") { pro.push(text); } else if (finding === "no_fault") { contra.push(text); }
     });
     return [pro.length ? "For it: " + pro.join("; ") + "." : "", contra.length ? "Against it: " + contra.join("; ") + "." : ""]
-      .filter(Boolean).join(" ") || "No answer given speaks for or against it.";
+      .filter(Boolean).join(" ") || (call.missing ? "" : "No answer given speaks for or against it.");
   }
 
   function line(call, each) {
@@ -39,7 +39,9 @@
     var others = ranked.slice(shown.length).filter(function (each) { return each.share >= 0.005; });
     var rest = ranked.slice(shown.length).reduce(function (sum, each) { return sum + each.share; }, 0);
     return serviceCalls.controls.section("call-causes", call.missing ? "Not enough to tell yet" : "Likely causes", [
-      call.missing ? h("p", { key: "missing", className: "notice" }, words.capital(call.missing) + ". What follows is little more than how often each cause occurs.") : null,
+      call.missing ? h("p", { key: "missing", className: "notice" }, words.capital(call.missing) + ". " +
+        (serviceCalls.state.answered(call.state) < 2 ? "What follows is little more than how often each cause occurs."
+          : "The next question and the first check are what would tell most.")) : null,
       h("ol", { key: "list", className: "causes" }, shown.map(function (each) { return line(call, each); })),
       others.length ? h("details", { key: "others" },
         h("summary", null, "All other causes together " + words.percent(rest)),
@@ -51,9 +53,8 @@
   }
 
   function apart(call) {
-    var ranked = call.advice.ranked, words = serviceCalls.words;
-    if (ranked.length < 2 || !call.advice.apart) { return null; }
-    return serviceCalls.controls.section("call-apart", words.capital(ranked[0].label) + ", or " + ranked[1].label + "?",
+    if (call.advice.ranked.length < 2) { return null; }
+    return serviceCalls.controls.section("call-apart", "What tells the two likeliest apart",
       h("p", { id: "apart-line" }, call.advice.apart));
   }
 
@@ -69,8 +70,9 @@
     });
     return serviceCalls.controls.section("call-parts", "Parts to bring", lines.length
       ? h("ul", { className: "plain-list" }, lines)
-      : h("p", null, "No part stands out: what is likely is put right without one."),
-      "With these aboard, " + words.percent(bring.share) + " of the likely causes can be put right on this visit: the cheapest set for 80%, causes that need no part included." +
+      : h("p", null, "No part stands out."),
+      !lines.length ? words.percent(bring.share) + " of the likely causes can be put right without a part."
+        : "With these aboard, " + words.percent(bring.share) + " of the likely causes can be put right on this visit: the cheapest set for 80%, causes that need no part included." +
       (bring.reached ? "" : " No set of the parts listed reaches that."));
   }
 

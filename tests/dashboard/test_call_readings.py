@@ -181,10 +181,14 @@ def test_range_of_the_meter_is_no_reading() -> None:
 @pytest.mark.parametrize(
     ("share", "words"),
     [
-        (0.95, "very likely"), (0.8, "very likely"), (0.5, "likely"), (0.2, "quite possible"), (0.0696, "possible"),
+        (0.95, "very likely"),
+        (0.8, "very likely"),
+        (0.5, "likely"),
+        (0.2, "quite possible"),
+        (0.0696, "possible"),
         (0.02, "unlikely"),
     ],
-)  # fmt: skip
+)
 def test_chance_is_named_as_it_is_shown(share: float, words: str) -> None:
     assert answer(FILES, "serviceCalls.words.chance(share)", share=share) == words
 
@@ -201,7 +205,5 @@ def test_chance_is_named_as_it_is_shown(share: float, words: str) -> None:
 )
 def test_not_enough_to_tell(shares: list[float], answered: int, why: str) -> None:
     ranked = [{"share": share} for share in shares]
-    assert (
-        answer(FILES, "serviceCalls.words.notEnough(ranked, answered)", ranked=ranked, answered=answered)
-        == why
-    )
+    expression = "serviceCalls.words.notEnough(ranked, answered)"
+    assert answer(FILES, expression, ranked=ranked, answered=answered) == why
