@@ -27,6 +27,13 @@
     return { call_id: serviceCalls.rows.proposedId(new Date()), unit_id: unitId, technician_id: "", root_cause: "", notes: "" };
   }
 
+  /* What was typed goes on with a call that is under way; a new call keeps the technician alone, and no notes. */
+  function takenUp(state, unitId) {
+    var underWay = ["said", "found", "read"].some(function (part) { return Object.keys(state[part]).length > 0; });
+    if (kept && underWay) { return kept; }
+    return Object.assign(freshWho(unitId), kept ? { technician_id: kept.technician_id } : {});
+  }
+
   function daysSince(day) {
     var then = new Date(day + "T00:00:00"), days = Math.round((Date.now() - then.getTime()) / 86400000);
     return days >= 0 ? String(days) : null;
@@ -66,7 +73,7 @@
 
   function Call(props) {
     var states = React.useState(function () { return serviceCalls.state.fromSearch(window.location.search); });
-    var skips = React.useState({}), whos = React.useState(function () { return (kept || freshWho(props.unit_id)); });
+    var skips = React.useState({}), whos = React.useState(function () { return takenUp(states[0], props.unit_id); });
     var ticks = React.useState({}), begun = React.useState(0);
     var opened = React.useRef(new Date()), focused = React.useRef(""), onward = React.useRef(false);
     var state = states[0], known = React.useMemo(function () { return knownOf(props); }, [props.pack, props.unit_id]);

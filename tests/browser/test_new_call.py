@@ -260,6 +260,22 @@ def test_a_link_leads_on_from_a_call_and_back_to_it(start: Callable[..., Watched
     assert the_answer(page) == answer
 
 
+def test_notes_of_one_call_do_not_pass_to_the_next(start: Callable[..., Watched]) -> None:
+    watched = start(DESK)
+    page = watched.open(ANSWERED)
+    page.fill("#who-notes", "second floor")
+    page.fill("#who-technician_id", "T17")
+    number = page.input_value("#who-call_id")
+    page.locator("#pages a[href='/callbacks']").click()
+    watched.arrive("/callbacks")
+    page.wait_for_timeout(1100)  # numbers are proposed by the second
+    page.locator("#pages a[href='/new-call']").click()
+    watched.arrive("/new-call")
+    assert page.input_value("#who-notes") == ""
+    assert page.input_value("#who-technician_id") == "T17"
+    assert page.input_value("#who-call_id") != number
+
+
 def test_before_a_model_is_fitted(visit: Callable[..., Watched], site_without_model: str) -> None:
     page = visit(PHONE, at=site_without_model).open("/new-call?unit=U1001")
     assert "service-calls fit" in page.locator("main").inner_text()
