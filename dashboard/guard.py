@@ -58,6 +58,9 @@ def protect(app: dash.Dash, settings: Served) -> None:
     def add_headers(response: Response) -> Response:
         for name, value in headers.items():
             response.headers.setdefault(name, value)
+        if request.path == "/_favicon.ico":
+            # A browser asks for it again whenever a page writes its state into the address.
+            response.headers["Cache-Control"] = "public, max-age=604800"
         return response
 
 

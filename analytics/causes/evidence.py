@@ -62,7 +62,7 @@ class Evidence:
         """Return plain values for JSON."""
         made = self.rows.group_by("check_code").agg(pl.col("made").sum()).sort("check_code")
         return {
-            "rows": [list(row) for row in self.rows.select(COUNTS).iter_rows()],
+            "rows": [list(row) for row in self.rows.select(list(COUNTS)).iter_rows()],
             "second_visit_minutes": self.second_visit_minutes,
             "made": dict(made.iter_rows()),
         }

@@ -8,7 +8,8 @@
   var section = window.location.hash;   /* the part of the next page to scroll to, "#returns" */
 
   function go(path, search) {
-    dash_clientside.set_props("address", { pathname: path, search: search });
+    /* href too: a page that wrote its state into the address by itself has left an old one behind, which would win */
+    dash_clientside.set_props("address", { pathname: path, search: search, href: window.location.origin + path + search });
   }
 
   function chosen(form) {
@@ -34,7 +35,7 @@
     var form = event.target;
     if (form.matches("form.decide")) { return; }   /* the browser itself sends it, and follows to the list */
     event.preventDefault();
-    var wanted = form.matches("form.find") && form.querySelector("input").value.trim();
+    var wanted = form.matches("form.find[data-path]") && form.querySelector("input").value.trim();
     if (wanted) { go(form.dataset.path + encodeURIComponent(wanted), ""); }
   });
 
@@ -91,6 +92,7 @@
 
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     shell: {
+      go: go,
       settled: function () {
         requestAnimationFrame(settled);
         return window.dash_clientside.no_update;

@@ -11,6 +11,7 @@ from dashboard.pages import (
     first_visit,
     how_soon,
     model_card,
+    new_call,
     over_time,
     repeat_units,
     silence,
@@ -23,6 +24,7 @@ from dashboard.pages.view import Page
 PAGES: tuple[Page, ...] = (
     summary.PAGE,
     this_week.PAGE,
+    new_call.PAGE,
     callbacks.PAGE,
     over_time.PAGE,
     compare.PAGE,

@@ -355,5 +355,5 @@ def _facts(found: ModelCard) -> list[tuple[str, str | Component | list[str | Com
     ]
 
 
-PAGE = Page("/model-card", "Model card", QUESTION, content, filtered=False)
+PAGE = Page("/model-card", "Model card", QUESTION, content, filtered=False, in_navigation=False)
 """Reads the evaluation that is kept with the model; computes nothing but what changed since."""

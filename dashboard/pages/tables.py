@@ -31,8 +31,8 @@ from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.repeat_units import since
-from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS, TITLES_OF_CHECKS
+from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address

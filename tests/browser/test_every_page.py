@@ -21,6 +21,7 @@ ADDRESSES = {
     "over time": "/over-time",
     "over time by week": "/over-time?each=week&within=60",
     "this week": "/this-week",
+    "new call": "/new-call",
     "how soon": "/how-soon",
     "silence": "/silence",
     "repeat units": "/repeat-units?by=shutoff_valve",
