@@ -27,7 +27,7 @@ ANSWERS = {
     "where_it_stands": "garage",
     "already_tried": "power_cycle",
 }
-OTHERS = {name: "? other" for name in ANSWERS}
+OTHERS = dict.fromkeys(ANSWERS, "? other")
 
 
 def rung_in() -> SmallFleet:
