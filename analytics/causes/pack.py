@@ -190,13 +190,14 @@ def _similar(rows: pl.DataFrame) -> list[dict[str, Any]]:
     found = []
     for row in rows.iter_rows(named=True):
         answers = {name: row[name] for name in ANSWERS if row[name] is not None}
+        answers |= {SYMPTOM + code: "yes" for code in row["symptoms"]}
         found.append(
             {
                 "call_id": row["call_id"],
                 "closed_on": row["closed_on"].isoformat(),
                 "cause": row["final_cause"],
                 "parts": row["parts"],
-                "answers": answers | {COMPLAINT: "+".join(sorted(row["symptoms"]))},
+                "answers": answers,
             }
         )
     return found

@@ -103,7 +103,7 @@ def predict(
 
 
 def for_the_day(found: Sequence[Prediction], parts: PartFacts, share: float = COVERED) -> dict[str, int]:
-    """Return one list of parts for several calls: how many of each, so that each suffices with that chance."""
+    """Return one list of parts for several calls: how many of each, enough with that chance."""
     if not found:
         return {}
     chances = np.array([[dict(each.causes)[code] for code in parts.causes] for each in found])
