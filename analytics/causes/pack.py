@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.catalogue import Catalogue
 from analytics.causes.answers import ANSWERS, COMPLAINT
-from analytics.causes.classifier import MISSING, CauseClassifier
+from analytics.causes.classifier import MISSING, CauseClassifier, spline
 from analytics.causes.facts import CheckFacts
 from analytics.causes.features import SYMPTOM
 from analytics.causes.keeping import KeptModel
@@ -102,9 +102,9 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
         levels[name] = {level: _rounded(row) for level, row in zip([*named, MISSING], effects, strict=True)}
     smooth: dict[str, dict[str, Any]] = {}
     for name in classifier.quantities_:
-        spline = classifier.splines_[name]
-        scaled = np.linspace(*classifier.ranges_[name], POINTS)
-        effects = spline.transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
+        knots = classifier.knots_[name]
+        scaled = np.linspace(knots[0, 0], knots[-1, 0], POINTS)
+        effects = spline(knots).transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
         smooth[name] = {
             "at": _rounded(np.sign(scaled) * np.expm1(np.abs(scaled))),
             "effects": [_rounded(row) for row in effects],
@@ -190,13 +190,14 @@ def _similar(rows: pl.DataFrame) -> list[dict[str, Any]]:
     found = []
     for row in rows.iter_rows(named=True):
         answers = {name: row[name] for name in ANSWERS if row[name] is not None}
+        answers |= {SYMPTOM + code: "yes" for code in row["symptoms"]}
         found.append(
             {
                 "call_id": row["call_id"],
                 "closed_on": row["closed_on"].isoformat(),
                 "cause": row["final_cause"],
                 "parts": row["parts"],
-                "answers": answers | {COMPLAINT: "+".join(sorted(row["symptoms"]))},
+                "answers": answers,
             }
         )
     return found
