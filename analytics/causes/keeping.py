@@ -22,6 +22,8 @@ PACKAGES = ("scikit-learn", "numpy", "scipy")
 TRUSTED = (
     "analytics.causes.candidates.BoostedTrees",
     "analytics.causes.classifier.CauseClassifier",
+    "functools.partial",  # of the boosted trees; whatever it would call has to be trusted itself
+    "sklearn.utils.validation.check_array",
     "sklearn.ensemble._hist_gradient_boosting.predictor.TreePredictor",
 )
 """Types that may be made from the file besides those that skops trusts by itself; never taken from the
@@ -104,11 +106,13 @@ def kept_model(folder: Path, catalogue_hash: str) -> KeptModel | None:
         model = CauseModel(
             found["classifier"], tuple(found["symptoms"]), tuple(found["codes"]), found["rarer"]
         )
+        _check(path, about, catalogue_hash)
+    except BadModel:
+        raise
     except Exception as error:  # skops raises whatever a broken archive makes it meet
         raise BadModel(
             f"{path} can not be read as a model ({type(error).__name__}: {error}). {AGAIN}"
         ) from error
-    _check(path, about, catalogue_hash)
     return KeptModel(model, about)
 
 
