@@ -21,7 +21,8 @@ from analytics.causes.van_parts import PartFacts, Parts, parts_for_the_day, part
 ENOUGH = 0.6
 """Share that the three likeliest causes must have together; of less there is not enough to tell."""
 LEAST_ANSWERED = 2
-"""Answers without which there is not enough to tell, the complaint among them."""
+"""Answers without which there is not enough to tell, the complaint among them; "don't know" is none."""
+DONT_KNOW = "dont_know"
 COVERED = 0.8
 """Share of the probability that the parts to bring cover unless another is asked for."""
 
@@ -111,7 +112,7 @@ def for_the_day(found: Sequence[Prediction], parts: PartFacts, share: float = CO
 
 
 def _enough(row: pl.DataFrame, chances: Floats) -> bool:
-    given = sum(row[name].null_count() == 0 for name in (COMPLAINT, *ANSWERS))
+    given = sum(row[name].item() not in (None, DONT_KNOW) for name in (COMPLAINT, *ANSWERS))
     return given >= LEAST_ANSWERED and float(np.sort(chances)[-3:].sum()) >= ENOUGH
 
 
