@@ -1,4 +1,4 @@
-"""Episodes as sql/causes/training.sql gives them, made up: enough of their columns for each cause to be told."""
+"""Made-up episodes as sql/causes/training.sql gives them: enough of their columns to tell causes from."""
 
 from datetime import datetime, timedelta
 
@@ -20,7 +20,7 @@ QUANTITIES = (
 
 
 def episodes(count: int = 600, seed: int = 1, told: float = 0.8) -> pl.DataFrame:
-    """Return episodes, two a unit, opened one an hour; the mould tells the cause where it is not told at random."""
+    """Return episodes, two a unit, opened one an hour; the mould tells the cause, but for some at random."""
     random = np.random.default_rng(seed)
     cause = random.choice(len(CODES), count, p=[0.4, 0.3, 0.2, 0.1])
     mould = np.where(random.random(count) < told, cause, random.integers(0, len(CODES), count))

@@ -93,8 +93,8 @@ EARLIER = pl.DataFrame(
 def check_shares() -> None:
     """Six and three calls, half a call more for each cause: 6.5, 3.5 and 0.5 of 10.5.
 
-    Of the five leaks all were a; of the four that were both, in whatever order, one was a. Each kind is pulled by ten
-    calls of the overall shares; a kind that is new has these.
+    Of the five leaks all were a; of the four that were both, in whatever order, one was a. Each kind is
+    pulled by ten calls of the overall shares; a kind that is new has these.
     """
     codes = ("a", "b", "c")
     overall = np.array([6.5, 3.5, 0.5]) / 10.5

@@ -20,7 +20,7 @@ CAUSE_OF = dict(zip(("empty", "full", "hollow", "wet"), CODES, strict=True))
 
 
 class Believes(ClassifierMixin, BaseEstimator):
-    """Gives the cause that the mould speaks for a chance; `every` so many rows it looks at the mould at all."""
+    """Gives the cause that the mould speaks for a chance; it looks at the mould in one row of `every`."""
 
     def __init__(self, belief: float = 0.8, every: int = 1, temperature: float = 1.0) -> None:
         self.belief = belief
@@ -87,7 +87,7 @@ def test_of_each_kind_the_best_is_meant(monkeypatch: pytest.MonkeyPatch) -> None
 
 
 def check_temperature() -> None:
-    """Of a model that is sure of what is so four times in five: less surprising, and about as sure as it may be."""
+    """A model sure of what is so four times in five: less surprising, and about as sure as it may be."""
     rows = episodes(2000)
     truth = columns_of(rows["final_cause"], CODES)
     order = [sorted(CODES).index(code) for code in CODES]

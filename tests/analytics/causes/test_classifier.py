@@ -113,7 +113,7 @@ def test_no_number_is_missing_however_it_is_written() -> None:
     few = (frame["age_days"].fill_null(0) // 400).clip(0, 3)
     blank = pl.Series(np.arange(CALLS) % 4 == 0)
     written = [
-        pl.DataFrame({"few": few, "blank": blank}).select(pl.when("blank").then(none).otherwise("few").alias("few"))
+        pl.DataFrame({"few": few, "blank": blank}).select(few=pl.when("blank").then(none).otherwise("few"))
         for none in (pl.lit(None), pl.lit(float("nan")))
     ]  # fmt: skip
     chances = [CauseClassifier().fit(each, causes).predict_proba(written[0]) for each in written]

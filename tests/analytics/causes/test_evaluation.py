@@ -74,7 +74,7 @@ def test_shuffling_that_shuffles_nothing_is_caught(whole: Evaluation) -> None:
 
 
 def test_a_cause_among_the_answers_is_caught(judge: Judge, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The check with shuffled answers would not see a cause that leaks; that nothing later leaks is tested apart."""
+    """Where the cause itself is among the answers, shuffling them does not take the gain away."""
     parts, features = judge.parts, module.as_features
 
     def leaking(rows: pl.DataFrame, symptoms: object) -> pl.DataFrame:

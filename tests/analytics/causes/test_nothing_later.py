@@ -140,8 +140,10 @@ def test_what_is_told_does_change_features() -> None:
         ("    calls.product_family,", "    coalesce(calls.cause, calls.product_family) as product_family,"),
         ("month(calls.opened_at) in (3, 4, 5)", "month(calls.closed_at) in (3, 4, 5)"),
         ("freezer_temperature.number as", "if(calls.visits > 0, 1, freezer_temperature.number) as"),
-        ("mould_state.text = rows.mould_state", "mould_state.text = if(rows.outcome = 'cancelled', null, rows.mould_state)"),
-        ("calls.opened_at::date - calls.installed_on", "if(calls.follow_up = 'works', 0, calls.opened_at::date - calls.installed_on)"),
+        ("mould_state.text = rows.mould_state",
+         "mould_state.text = if(rows.outcome = 'cancelled', null, rows.mould_state)"),
+        ("calls.opened_at::date - calls.installed_on",
+         "if(calls.follow_up = 'works', 0, calls.opened_at::date - calls.installed_on)"),
     ],
 )  # fmt: skip
 def test_a_leak_is_caught(passage: str, other: str) -> None:

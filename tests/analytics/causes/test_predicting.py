@@ -1,4 +1,4 @@
-"""From a call to causes, checks, questions and parts: order, what is enough, and only what was not answered."""
+"""From a call to causes, checks, questions and parts: what comes first, what is enough, what is asked."""
 
 from collections.abc import Callable
 from typing import Any
@@ -27,8 +27,8 @@ FACTS = CheckFacts(
 )  # fmt: skip
 PARTS = PartFacts.of({"new_valve": (["valve"], 40.0), "new_filter": (["filter"], 20.0)}, CODES, ["drain"])
 LEARNED = episodes(600).with_columns(
-    pl.when(pl.int_range(pl.len()) % 2 == 0).then(pl.lit("slow")).otherwise(pl.lit("fast")).alias("dispenser_flow")
-)  # fmt: skip
+    dispenser_flow=pl.when(pl.int_range(pl.len()) % 2 == 0).then(pl.lit("slow")).otherwise(pl.lit("fast"))
+)
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +80,7 @@ def shares(*given: float) -> CauseModel:
 
 
 def check_enough() -> None:
-    """Three causes with 60% together, and two answers, of which the complaint is one and "don't know" none."""
+    """Three causes with 60% together, and two answers: the complaint is one, "don't know" is none."""
     enough: Callable[[CauseModel, pl.DataFrame], bool] = lambda model, rows: module._enough(  # noqa: E731
         as_features(rows, SYMPTOMS), model.chances(rows)[0]
     )
@@ -144,8 +144,8 @@ def test_what_an_answer_would_change_is_what_it_changes(model: CauseModel) -> No
     likely, after = found["mould_state"]
     levels = ["empty", "full", "hollow", "wet"]
     assert likely.sum() == pytest.approx(1)
-    told = [sum(answered["mould_state"][c][level] * p for c, p in zip(CODES, model.chances(row)[0], strict=True))
-            for level in levels]  # fmt: skip
+    chance = dict(zip(CODES, model.chances(row)[0], strict=True))
+    told = [sum(answered["mould_state"][code][level] * chance[code] for code in CODES) for level in levels]
     assert likely == pytest.approx(np.array(told) / sum(told))
     for level, chances in zip(levels, after, strict=True):
         asked = row.with_columns(mould_state=pl.lit(level))

@@ -78,7 +78,7 @@ def covered(together: float, clustered: bool, fleets: int = 200) -> float:
 
 
 def test_coverage() -> None:
-    """Of 200 seeded fleets; 95% less some for 40 units and percentile limits, give or take 3 in 100 of chance."""
+    """Of 200 seeded fleets; 95% less some for few units and percentile limits, give or take 3 in 100."""
     assert 0.88 <= covered(0.5, clustered=True) <= 0.99
     assert covered(0.5, clustered=False) < 0.85, "rows taken one by one are too sure"
 
