@@ -67,8 +67,8 @@ def check_by_hand() -> None:
     """The look: made 80, 100 and 60 times by cause, found 50, 4 and 6.
 
     False: (4 + 6 + 20 * 0.02) of (100 + 60 + 20). Of a: (50 + 20 * 0.8) of 100. Of c, which the catalogue
-    does not name: (6 + 20 false) of 80, hardly more than the false ones, so nothing. 480 minutes of 80 times, with
-    20 times 5.
+    does not name: (6 + 20 false) of 80, hardly more than the false ones, so nothing. 480 minutes of 80
+    times, with 20 times 5.
     """
     found = facts(
         ("look", "a", 80, 50, 300.0, 50), ("look", "b", 100, 4, 180.0, 30), ("look", "c", 60, 6, 0.0, 0),
