@@ -1,4 +1,4 @@
-"""A fleet of the generator with a model fitted to it: the logistic one of one strength alone, which is quick."""
+"""A fleet of the generator with a model fitted to it, quickly: the logistic one of one strength alone."""
 
 from pathlib import Path
 
