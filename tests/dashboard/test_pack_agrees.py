@@ -59,7 +59,7 @@ def fitted(tmp_path_factory: pytest.TempPathFactory) -> Fitted:
 
 
 def sampled(intake: pl.DataFrame) -> pl.DataFrame:
-    """Some calls; none whose filter was changed since the trouble began: a page knows the last change only."""
+    """Some calls; none whose filter was changed since the trouble began: a page knows the last change."""
     began, age = pl.col("filter_age_began_days"), pl.col("filter_age_days")
     lasted = pl.col("problem_duration_days")
     changed_since = began.is_not_null() & (began > age) | began.is_null() & (lasted >= age)
