@@ -22,10 +22,12 @@ PACKAGES = ("scikit-learn", "numpy", "scipy")
 TRUSTED = (
     "analytics.causes.candidates.BoostedTrees",
     "analytics.causes.classifier.CauseClassifier",
+    "scipy._lib.array_api_compat.numpy._aliases.asarray",
+    "scipy.interpolate._bsplines.BSpline",
     "sklearn.ensemble._hist_gradient_boosting.predictor.TreePredictor",
 )
 """Types that may be made from the file besides those that skops trusts by itself; never taken from the
-file."""
+file. Those of scipy are what the splines of scikit-learn are made of."""
 AGAIN = "Fit it again: service-calls fit."
 
 
