@@ -2,7 +2,7 @@
 
 import re
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -74,3 +74,25 @@ def frame(
     # Through execute and not through a relation, which would plan the query twice; it copies only few rows.
     result = connection.execute(statement(name), _bound(name, values or {}) or None)
     return pl.DataFrame(result.to_arrow_table())
+
+
+def batches(
+    connection: duckdb.DuckDBPyConnection,
+    name: str,
+    values: Mapping[str, Any] | None = None,
+    rows: int = 50_000,
+) -> Iterator[pl.DataFrame]:
+    """Run one SQL query and yield its rows piece by piece, for answers that would take much memory whole.
+
+    Parameters
+    ----------
+    rows : int
+        Rows of a piece at most.
+
+    Raises
+    ------
+    KeyError
+        When the file binds a parameter for which no value was given.
+    """
+    result = connection.execute(statement(name), _bound(name, values or {}) or None)
+    yield from (pl.DataFrame(batch) for batch in result.to_arrow_reader(rows) or ())

@@ -13,9 +13,11 @@ from analytics.causes.facts import CheckFacts
 from analytics.causes.features import SYMPTOM
 from analytics.causes.keeping import KeptModel
 
-POINTS = 60
-"""Values at which the effect of a quantity is given; between them it is a straight line."""
+POINTS = 12
+"""Pieces of a straight line that stand for a curve between two of its knots."""
 DIGITS = 4
+NEVER_MET = "\x00"
+"""Stands for every level that no call had that was fitted to."""
 PARTS_OF = ("label", "unit", "low", "high", "stop", "state", "says")
 
 
@@ -92,19 +94,26 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
     """Return the classifier as sums of effects: of each level, and of quantities at points."""
     parts = classifier.parts()
     levels: dict[str, dict[str, list[float]]] = {}
+    other: dict[str, list[float]] = {}
     for n, name in enumerate(classifier.levels_):
         known = [str(level) for level in classifier.encoder_.categories_[n]]
-        words = np.full((len(known) + 1, len(classifier.levels_)), MISSING, dtype=object)
-        words[:, n] = [*known, MISSING]
+        words = np.full((len(known) + 2, len(classifier.levels_)), MISSING, dtype=object)
+        # a call without a complaint that was recognised was learned as one without each symptom
+        words[:, n] = [*known, "0" if name.startswith(SYMPTOM) else MISSING, NEVER_MET]
         terms = classifier.encoder_.transform(words)[:, parts[name]]
-        effects = terms @ classifier.coef_[:, parts[name]].T
+        effects = [_rounded(row) for row in terms @ classifier.coef_[:, parts[name]].T]
         named = [("yes" if level == "1" else "no") if name.startswith(SYMPTOM) else level for level in known]
-        levels[name] = {level: _rounded(row) for level, row in zip([*named, MISSING], effects, strict=True)}
+        other[name] = effects.pop()
+        levels[name] = dict(zip([*named, MISSING], effects, strict=True))
+    # complaints of several symptoms are many: those too rare for an effect of their own are left out
+    if complaints := levels.get(COMPLAINT):
+        rare = other[COMPLAINT]
+        levels[COMPLAINT] = {said: row for said, row in complaints.items() if said == MISSING or row != rare}
     smooth: dict[str, dict[str, Any]] = {}
     for name in classifier.quantities_:
-        knots = classifier.knots_[name]
-        scaled = np.linspace(knots[0, 0], knots[-1, 0], POINTS)
-        effects = spline(knots).transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
+        knots = classifier.knots_[name][:, 0]
+        scaled = _between(knots)
+        effects = spline(knots[:, None]).transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
         smooth[name] = {
             "at": _rounded(np.sign(scaled) * np.expm1(np.abs(scaled))),
             "effects": [_rounded(row) for row in effects],
@@ -115,12 +124,19 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
         "intercept": _rounded(classifier.intercept_),
         "temperature": classifier.temperature,
         "levels": levels,
+        "other": other,
         "smooth": smooth,
         "average": {str(name): _rounded(row) for name, row in classifier.average_effects().items()},
         "rarer": {
             code: round(float(share), 6) for code, share in zip(codes, rarer, strict=True) if share > 0
         },
     }
+
+
+def _between(knots: np.ndarray) -> np.ndarray:
+    """Return the knots of a spline and points between them, which lie close together where the knots do."""
+    inner = np.interp(np.arange(POINTS * (len(knots) - 1) + 1) / POINTS, np.arange(len(knots)), knots)
+    return np.asarray(np.unique(inner))
 
 
 def _rounded(values: np.ndarray) -> list[float]:

@@ -6,6 +6,8 @@ from datetime import datetime
 import polars as pl
 
 from analytics import queries
+from analytics.causes.answers import ANSWERS, UNIT_FACTS
+from analytics.causes.features import SEASON
 from analytics.filters import Filters
 from analytics.questions.reading import Reading
 
@@ -13,6 +15,12 @@ MOST_JUDGED_FROM = 200_000
 """Recent episodes that selection and evaluation work on at most."""
 LATER_SHARE = 0.2
 """Share of the episodes, the latest, that is kept to judge on; and again of the others, to choose on."""
+
+
+LEVELS = (*ANSWERS, *UNIT_FACTS, SEASON)
+NO_EPISODE = pl.DataFrame(
+    schema={"opened_at": pl.Datetime, "final_cause": pl.String, "confirmed": pl.Boolean}
+)
 
 
 @dataclass(frozen=True)
@@ -80,15 +88,16 @@ class Split:
 def training(read: Reading) -> Training:
     """Read what there is to learn from, as far as its window has passed."""
     chosen = read.chosen(Filters())
-    rows = queries.frame(read.cursor, "causes/training", {"cutoffs": chosen.values["cutoffs"]})
-    known = rows.filter(pl.col("final_cause").is_not_null())
-    not_found = rows.filter(
-        pl.col("final_cause").is_null() & (pl.col("last_cause") == "no_fault_found")
-    ).height
+    values = {"cutoffs": chosen.values["cutoffs"]}
+    mature, not_found, parts = 0, 0, []
+    for rows in queries.batches(read.cursor, "causes/training", values):
+        unknown = pl.col("final_cause").is_null()
+        mature += rows.height
+        not_found += rows.filter(unknown & (pl.col("last_cause") == "no_fault_found")).height
+        parts.append(rows.filter(~unknown).with_columns(pl.col(LEVELS).cast(pl.Categorical)))
+    known = pl.concat(parts).sort("opened_at", "call_id") if parts else NO_EPISODE
     ends = [end.ends_at for end in chosen.ends]
-    return Training(
-        known, rows.height, not_found, rows.height - known.height - not_found, max(ends, default=None)
-    )
+    return Training(known, mature, not_found, mature - known.height - not_found, max(ends, default=None))
 
 
 def split(episodes: pl.DataFrame, share: float = LATER_SHARE) -> Split:

@@ -6,6 +6,7 @@
   var SYMPTOM = "symptom:", SEASONS = ["winter", "spring", "summer", "autumn"];
   var LENGTHS = { today: 0, days: 3, weeks: 14, months: 61 };   /* days that stand for words without a number */
   var NO_FILTER = { bypass_or_none: true, reverse_osmosis: true };
+  var FILTERS = { in_unit: true, in_line: true, whole_house: true };
 
   function none(value) { return value === undefined || value === null || value === ""; }
 
@@ -31,17 +32,21 @@
     }
   }
 
-  /* A filter has an age only where there is one; "never changed" is the age of the unit. */
-  function filter(model, all) {
+  /* A filter has an age only where there is one; "never changed" is the age of the unit where there surely is. Of a
+     change told and one recorded the later counts; one recorded on the day the trouble began may be the work of a visit. */
+  function filter(model, all, said, known) {
     if (NO_FILTER[all.filter_kind] || all.supply_type === "reverse_osmosis") {
       if (model.levels.filter_last_changed) { all.filter_last_changed = "no_filter"; }
       delete all.filter_age_days;
       return;
     }
-    if (all.filter_last_changed === "never" && none(all.filter_age_days) && !none(all.unit_age_days)) { all.filter_age_days = all.unit_age_days; }
-    if (none(all.filter_age_days) || none(all.problem_duration_days)) { return; }
-    var began = Number(all.filter_age_days) - Number(all.problem_duration_days);
-    if (began >= 0) { all.filter_age_began_days = String(began); }
+    var told = said.filter_age_days;
+    if (none(told) && all.filter_last_changed === "never" && FILTERS[all.filter_kind]) { told = all.unit_age_days; }
+    if (!none(told)) { all.filter_age_days = none(known.filter_age_days) ? told : String(Math.min(told, known.filter_age_days)); }
+    var lasted = all.problem_duration === "since_new" ? all.unit_age_days : all.problem_duration_days;
+    if (none(all.filter_age_days) || none(lasted)) { return; }
+    var began = Number(all.filter_age_days) - Number(lasted);
+    if (began > 0 || (began === 0 && !none(told) && Number(told) === Number(all.filter_age_days))) { all.filter_age_began_days = String(began); }
   }
 
   /* {column: level or amount} for likelihood().
@@ -52,7 +57,7 @@
     lengths(all);
     if (!none(state.said.filter_age_days) && none(all.filter_last_changed)) { all.filter_last_changed = "months"; }
     if (!none(all.freezer_celsius) && none(all.freezer_temperature)) { all.freezer_temperature = "reading"; }
-    filter(model, all);
+    filter(model, all, state.said, known || {});
     if (model.levels.season) { all.season = SEASONS[Math.floor((((today || new Date()).getMonth() + 1) % 12) / 3)]; }
     Object.keys(all).forEach(function (name) { if (!model.levels[name] && !(model.smooth || {})[name]) { delete all[name]; } });
     return all;

@@ -9,10 +9,11 @@
     return value === undefined || value === null ? "" : value;
   }
 
-  /* Effects of one answer on the scores of all causes; one that the model does not know counts as not given. */
+  /* Effects of one answer on the scores of all causes. One that no call had that the model was fitted to counts as the
+     rare ones do, or as not given. */
   function ofLevel(model, name, value) {
-    var levels = model.levels[name];
-    return levels[value] || levels[""] || (model.average || {})[name] || null;
+    var levels = model.levels[name], other = value === "" ? null : (model.other || {})[name];
+    return levels[value] || other || levels[""] || (model.average || {})[name] || null;
   }
 
   /* Effects of a quantity: straight lines between the points of the grid, level beyond its ends. */

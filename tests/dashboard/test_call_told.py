@@ -77,7 +77,10 @@ def test_filter_has_an_age_when_the_trouble_began() -> None:
 
 
 def test_filter_never_changed_is_as_old_as_the_unit() -> None:
-    assert told({"filter_last_changed": "never"}, {"unit_age_days": "900"})["filter_age_days"] == "900"
+    said = {"filter_last_changed": "never", "filter_kind": "in_unit"}
+    assert told(said, {"unit_age_days": "900"})["filter_age_days"] == "900"
+    unsure = told({"filter_last_changed": "never"}, {"unit_age_days": "900"})
+    assert "filter_age_days" not in unsure, "there may be no filter at all"
     assert "filter_age_days" not in told({"filter_last_changed": "never"})
 
 
@@ -106,3 +109,14 @@ def test_season_counted_from_january_is_caught() -> None:
     expression = "serviceCalls.told.answers(pack, {said: {}}, {}, new Date('2026-12-01T12:00'))"
     with pytest.raises(AssertionError):
         assert answer(FILES, expression, twin, pack=pack())["season"] == "winter"
+
+
+def test_of_a_change_told_and_one_recorded_the_later_counts() -> None:
+    assert told({"filter_age_days": "200"}, {"filter_age_days": "60"})["filter_age_days"] == "60"
+    assert told({"filter_age_days": "60"}, {"filter_age_days": "200"})["filter_age_days"] == "60"
+
+
+def test_change_recorded_on_the_day_the_trouble_began_does_not_count() -> None:
+    ill = {"problem_duration_days": "30"}
+    assert "filter_age_began_days" not in told(ill, {"filter_age_days": "30"})
+    assert told(ill | {"filter_age_days": "30"})["filter_age_began_days"] == "0"

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from analytics.catalogue import load_catalogue
 from analytics.causes import choosing, evaluation, fitting
 from analytics.causes.classifier import CauseClassifier
 from analytics.causes.evaluation import Evaluation
@@ -33,11 +33,21 @@ def quickly() -> Iterator[None]:
         yield
 
 
-def loaded(folder: Path, calls: int = CALLS) -> Store:
+def loaded(folder: Path, calls: int = CALLS, seed: int = 1) -> Store:
     """Make files of a fleet and load them."""
     store = Store(folder / "store")
-    load_files(store, sorted(generate(folder / "files", calls=calls, seed=1).glob("*.csv")))
+    load_files(store, sorted(generate(folder / "files", calls=calls, seed=seed).glob("*.csv")))
     return store
+
+
+def fitted_fleet(folder: Path, calls: int = CALLS, seed: int = 11) -> Fleet:
+    """Make a fleet, load it and fit, with all answers withheld in turn; few orders of checks are judged."""
+    store = loaded(folder, calls, seed)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choosing, "candidates", lambda: {"logistic": [CauseClassifier(C=0.5)]})
+        patch.setattr(fitting, "MOST_ORDERS", 5)
+        Fleet(store).fit()
+    return Fleet(store)
 
 
 def fit(store: Store) -> Fleet:
@@ -51,7 +61,7 @@ class Judge:
     """Judges on one fleet again and again: whole, or with its episodes changed."""
 
     def __init__(self, fleet: Fleet) -> None:
-        fitter = fitting.Fitter(fleet._read(), fitting_catalogue())
+        fitter = fitting.Fitter(fleet._read(), load_catalogue())
         self.codes, self.symptoms = fitter.codes, fitter.symptoms
         self.training: Training = fitter.training()
         self.parts: Split = split(self.training.confirmed)
@@ -62,9 +72,3 @@ class Judge:
                 self.training, parts or self.parts, CauseClassifier(C=0.2), self.codes, self.symptoms, [],
                 lambda model: {},
             )  # fmt: skip
-
-
-def fitting_catalogue() -> Any:
-    from analytics.catalogue import load_catalogue
-
-    return load_catalogue()

@@ -7,7 +7,6 @@ from typing import Any
 import pytest
 
 from analytics import queries
-from analytics.causes import training as module
 from analytics.causes.training import Training, training
 from tests.analytics.causes.mutated_views import break_view
 from tests.analytics.small_fleet import SmallFleet
@@ -241,12 +240,8 @@ def test_other_rules_are_caught(passage: str, other: str) -> None:
 
 
 def test_strings_too_young_are_caught(monkeypatch: pytest.MonkeyPatch) -> None:
-    fleet, frame = ended(), queries.frame
+    fleet, batches = ended(), queries.batches
     late = {"cutoffs": [datetime(2026, 12, 1)] * 4}
-
-    def all_old_enough(cursor: Any, name: str, values: Any = None) -> Any:
-        return frame(cursor, name, late if name == "causes/training" else values)
-
-    monkeypatch.setattr(module.queries, "frame", all_old_enough)
+    monkeypatch.setattr(queries, "batches", lambda cursor, name, values: batches(cursor, name, late))
     with pytest.raises(AssertionError):
         check_ended(fleet)
