@@ -82,12 +82,16 @@ def with_rarer(causes: pl.Series, codes: Sequence[str]) -> tuple[pl.Series, Floa
     """Return causes with rare ones taken together, and how these are spread.
 
     Causes of fewer than `LEAST_EPISODES` are `RARER`, unless that leaves a single class; causes never seen
-    are among them, with half an episode each.
+    are among them, with half an episode each. Where none is rare, the rarest stands with those never seen,
+    so that these have a chance at all; not where two were seen alone.
     """
     counts = dict(causes.value_counts().iter_rows())
+    unseen = {code for code in codes if code not in counts}
     rare = {code for code in codes if counts.get(code, 0) < LEAST_EPISODES}
     if len(set(counts) - rare) + bool(rare & set(counts)) < 2:
-        rare = {code for code in codes if code not in counts}
+        rare = unseen
+    if unseen and rare == unseen and len(counts) > 2:
+        rare = unseen | {min((code for code in codes if code in counts), key=lambda code: counts[code])}
     weights = np.array([counts.get(code, 0) + UNSEEN if code in rare else 0.0 for code in codes])
     if not rare & set(counts):
         return causes, np.zeros(len(codes))

@@ -8,7 +8,7 @@ made as (
     select
         checks.call_id,
         checks.check_code,
-        coalesce(visits.arrived_at, timestamp '1900-01-01') as arrived_at,
+        visits.arrived_at,
         checks.sequence
     from marts.checks
     semi join wanted on wanted.call_id = checks.call_id
@@ -23,7 +23,8 @@ firsts as (
 in_order as (
     select made.call_id, made.check_code, min(made.sequence) as sequence
     from made
-    inner join firsts on firsts.call_id = made.call_id and firsts.arrived_at = made.arrived_at
+    inner join firsts on firsts.call_id = made.call_id
+    where made.arrived_at is null or made.arrived_at = firsts.arrived_at
     group by made.call_id, made.check_code
 )
 

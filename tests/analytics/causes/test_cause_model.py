@@ -42,6 +42,21 @@ def test_few_calls_of_few_causes_are_still_two_classes() -> None:
     assert spread.tolist() == [0] * 5
 
 
+def test_a_cause_never_seen_stands_with_the_rarest_where_none_is_rare() -> None:
+    named, spread = with_rarer(causes(a=100, b=60, c=40), FIVE)
+    assert dict(named.value_counts().iter_rows()) == {"a": 100, "b": 60, RARER: 40}
+    assert spread == pytest.approx([0, 0, 40.5 / 41.5, 0.5 / 41.5, 0.5 / 41.5])
+    few, spread = with_rarer(causes(a=10, b=5, c=5), FIVE)
+    assert set(few) == {"a", RARER, "c"}
+    assert spread == pytest.approx([0, 5.5 / 6.5, 0, 0.5 / 6.5, 0.5 / 6.5])
+
+
+def test_where_every_cause_is_common_none_is_taken_with_another() -> None:
+    named, spread = with_rarer(causes(a=100, b=60, c=40), ("a", "b", "c"))
+    assert set(named) == {"a", "b", "c"}
+    assert spread.tolist() == [0, 0, 0]
+
+
 def test_one_common_cause_and_a_rare_one() -> None:
     named, spread = with_rarer(causes(a=100, b=5), FIVE)
     assert set(named) == {"a", RARER}
