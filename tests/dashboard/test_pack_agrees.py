@@ -19,7 +19,7 @@ from analytics.causes.keeping import KeptModel
 from analytics.causes.model import CauseModel, Floats
 from analytics.causes.order import minutes_of, order_of_checks
 from analytics.causes.pack import model_in_numbers
-from tests.analytics.causes.fitted_fleet import fitted_fleet
+from tests.outside.generated_fleet import fitted_fleet
 from tests.analytics.causes.run_scripts import run
 from tests.dashboard.javascript import answer
 
