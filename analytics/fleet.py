@@ -1,9 +1,11 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
+from contextlib import suppress
 from datetime import date
 
 import polars as pl
 
+from analytics.errors import BadModel
 from analytics.filters import Filters
 from analytics.fleet_causes import FleetCauses
 from analytics.fleet_checks import FleetChecks
@@ -44,6 +46,9 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, Fl
         page.repeat_unit_list()
         page.costs(Filters())
         page.first_visit(Filters())
+        with suppress(BadModel):  # whoever asks for its pages is told why
+            page.model_card()
+            page.new_call_pack()
         for by in CHECKED_BY:
             page.checks(Filters(), by)
 

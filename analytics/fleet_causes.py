@@ -1,6 +1,6 @@
 """From intake answers to causes, checks and parts: the facade as far as it is about the model of causes."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -131,6 +131,31 @@ class FleetCauses(FleetRecords):
         facts, parts = facts_kept(load_catalogue(), kept)
         covered = COVERED if share is None else share
         return predict(kept.model, intake, facts, parts, kept.about["answered"], covered)
+
+    def parts_for_the_day(
+        self, found: "Sequence[Prediction]", kept: "KeptModel | None" = None, share: float | None = None
+    ) -> dict[str, int]:
+        """Return one list of parts to bring to several calls: how many of each.
+
+        Parameters
+        ----------
+        found : sequence of Prediction
+            As from `predict`.
+        kept : KeptModel, optional
+            The model that predicted; that of this store unless given.
+        share : float, optional
+            The chance with which the number of each part is to suffice.
+
+        Raises
+        ------
+        BadQuestion
+            When no model was fitted yet.
+        """
+        from analytics.causes.evidence import facts_kept
+        from analytics.causes.predicting import COVERED, for_the_day
+
+        _, parts = facts_kept(load_catalogue(), kept or self._needed(self._read()))
+        return for_the_day(found, parts, COVERED if share is None else share)
 
     def new_call_pack(self) -> dict[str, Any] | None:
         """Return all that a New call page computes from without a network; None where no model was fitted.

@@ -22,6 +22,7 @@ LEAST_DISTINCT = 8
 """Distinct values from which a quantity gets a spline; of fewer, each value is a level."""
 MOST_LEVELS = 40
 """Levels of a column that get a term of their own; the rest are taken together."""
+DEGREE = 3
 ROWS_AT_ONCE = 20_000
 
 
@@ -49,8 +50,8 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
         Columns by what they hold: words (or few distinct numbers), and numbers.
     terms_ : dict of str to list of str
         Names of the terms of each column, in the order of the columns of `coef_`.
-    ranges_ : dict of str to (float, float)
-        Least and greatest value of each quantity, on the scale of its spline.
+    knots_ : dict of str to array of shape (knots, 1)
+        Knots of the spline of each quantity, on its scale; the outer ones are its least and greatest value.
     average_ : array of shape (terms,)
         Mean of each term over the rows fitted to: what the answers of one row are held against.
     coef_ : array of shape (k, terms); intercept_ : array of shape (k,)
@@ -107,14 +108,10 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
         )
         if self.levels_:
             self.encoder_.fit(self._words(frame))
-        self.splines_, self.ranges_ = {}, {}
+        self.knots_ = {}
         for name in self.quantities_:
             known = _scaled(frame[name])
-            known = known[~np.isnan(known)][:, None]
-            self.ranges_[name] = (float(known.min()), float(known.max()))
-            self.splines_[name] = SplineTransformer(
-                n_knots=self.knots, degree=3, knots=_knots(known, self.knots), extrapolation="constant"
-            ).fit(known)
+            self.knots_[name] = _knots(known[~np.isnan(known)], self.knots)
         self.terms_ = self._named_terms()
         solver = LogisticRegression(C=self.C, tol=self.tol, max_iter=self.max_iter)
         terms = self._design(frame)
@@ -177,7 +174,11 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
 
     def _words(self, frame: pl.DataFrame) -> NDArray[np.object_]:
         """Return the levels of each row, shape (n, columns)."""
-        words = frame.select(pl.col(name).cast(pl.String).fill_null(MISSING) for name in self.levels_)
+        known = (
+            pl.col(name).fill_nan(None) if frame.schema[name].is_float() else pl.col(name)
+            for name in self.levels_
+        )
+        words = frame.select(column.cast(pl.String).fill_null(MISSING) for column in known)
         return np.asarray(words.to_numpy().astype(object))
 
     def _design(self, frame: pl.DataFrame) -> NDArray[np.float32]:
@@ -196,9 +197,9 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
         for name in self.quantities_:
             values = _scaled(frame[name])
             known = ~np.isnan(values)
-            block = np.zeros((len(values), self.splines_[name].n_features_out_), dtype=np.float32)
+            block = np.zeros((len(values), len(self.terms_[name])), dtype=np.float32)
             if known.any():
-                block[known] = self.splines_[name].transform(values[known][:, None])
+                block[known] = spline(self.knots_[name]).transform(values[known][:, None])
             blocks.append(block)
         return blocks or [np.zeros((frame.height, 0), dtype=np.float32)]
 
@@ -219,9 +220,15 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
                 by_column[int(column)].append(level)
             named.update(zip(self.levels_, by_column, strict=True))
         named.update(
-            {name: [f"{n}" for n in range(self.splines_[name].n_features_out_)] for name in self.quantities_}
+            {name: [f"{n}" for n in range(len(self.knots_[name]) + DEGREE - 1)] for name in self.quantities_}
         )
         return named
+
+
+def spline(knots: NDArray[np.float64]) -> SplineTransformer:
+    """Return the basis of a spline; made anew when needed, so that a stored model holds numbers alone."""
+    basis = SplineTransformer(degree=DEGREE, knots=knots, extrapolation="constant")
+    return basis.fit(knots)
 
 
 def _is_quantity(column: pl.Series) -> bool:

@@ -5,11 +5,10 @@ from typing import Any
 
 import numpy as np
 import polars as pl
-from sklearn.preprocessing import SplineTransformer
 
 from analytics.catalogue import Catalogue
 from analytics.causes.answers import ANSWERS, COMPLAINT
-from analytics.causes.classifier import MISSING, CauseClassifier
+from analytics.causes.classifier import MISSING, CauseClassifier, spline
 from analytics.causes.facts import CheckFacts
 from analytics.causes.features import SYMPTOM
 from analytics.causes.keeping import KeptModel
@@ -112,9 +111,9 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
         levels[COMPLAINT] = {said: row for said, row in complaints.items() if said == MISSING or row != rare}
     smooth: dict[str, dict[str, Any]] = {}
     for name in classifier.quantities_:
-        spline = classifier.splines_[name]
-        scaled = _between_knots(spline)
-        effects = spline.transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
+        knots = classifier.knots_[name]
+        scaled = _between(knots[:, 0])
+        effects = spline(knots).transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
         smooth[name] = {
             "at": _rounded(np.sign(scaled) * np.expm1(np.abs(scaled))),
             "effects": [_rounded(row) for row in effects],
@@ -134,11 +133,10 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
     }
 
 
-def _between_knots(spline: SplineTransformer) -> np.ndarray:
-    """Return the knots of a spline and points between them, which lie close together where the knots do."""
-    knots = spline.bsplines_[0].t[spline.degree : -spline.degree]
-    inner = np.interp(np.arange(POINTS * (len(knots) - 1) + 1) / POINTS, np.arange(len(knots)), knots)
-    return np.asarray(np.unique(inner))
+def _between(knots: np.ndarray) -> np.ndarray:
+    """Return the knots of a curve and points between them, which lie close together where the knots do."""
+    at = np.arange(POINTS * (len(knots) - 1) + 1) / POINTS
+    return np.asarray(np.unique(np.interp(at, np.arange(len(knots)), knots)))
 
 
 def _rounded(values: np.ndarray) -> list[float]:
@@ -208,13 +206,14 @@ def _similar(rows: pl.DataFrame) -> list[dict[str, Any]]:
     found = []
     for row in rows.iter_rows(named=True):
         answers = {name: row[name] for name in ANSWERS if row[name] is not None}
+        answers |= {SYMPTOM + code: "yes" for code in row["symptoms"]}
         found.append(
             {
                 "call_id": row["call_id"],
                 "closed_on": row["closed_on"].isoformat(),
                 "cause": row["final_cause"],
                 "parts": row["parts"],
-                "answers": answers | {COMPLAINT: "+".join(sorted(row["symptoms"]))},
+                "answers": answers,
             }
         )
     return found

@@ -16,7 +16,7 @@ from analytics.causes.model import CauseModel, Floats
 from analytics.causes.next_question import Question, rank_questions
 from analytics.causes.order import Order, order_of_checks
 from analytics.causes.telling_apart import Apart, tells_apart
-from analytics.causes.van_parts import PartFacts, Parts, parts_to_bring
+from analytics.causes.van_parts import PartFacts, Parts, parts_for_the_day, parts_to_bring
 
 ENOUGH = 0.6
 """Share that the three likeliest causes must have together; of less there is not enough to tell."""
@@ -100,6 +100,14 @@ def predict(
             )
         )
     return found
+
+
+def for_the_day(found: Sequence[Prediction], parts: PartFacts, share: float = COVERED) -> dict[str, int]:
+    """Return one list of parts for several calls: how many of each, enough with that chance."""
+    if not found:
+        return {}
+    chances = np.array([[dict(each.causes)[code] for code in parts.causes] for each in found])
+    return parts_for_the_day(parts, chances, share)
 
 
 def _enough(row: pl.DataFrame, chances: Floats) -> bool:

@@ -55,7 +55,7 @@ def run(arguments: argparse.Namespace) -> None:
         found = fleet.predict(arguments.call, arguments.cover)
     else:
         found = _elsewhere(fleet, arguments.files, told, arguments.cover)
-    _print(fleet, found, arguments.json)
+    _print(fleet, found, fleet.parts_for_the_day(found, share=arguments.cover), arguments.json)
 
 
 def _elsewhere(
@@ -95,9 +95,9 @@ def _rows_of(folder: Path, told: dict[str, str]) -> list[Path]:
     return [folder / name for name in tables]
 
 
-def _print(fleet: "Fleet", found: "list[Prediction]", as_json: bool) -> None:
+def _print(fleet: "Fleet", found: "list[Prediction]", day: dict[str, int], as_json: bool) -> None:
     if as_json:
-        print_json({"calls": [plain(each) for each in found]})
+        print_json({"calls": [plain(each) for each in found], "parts_for_the_day": day})
         return
     causes, checks, parts = (fleet.labels(name) for name in ("causes", "checks", "parts"))
     for each in found:
@@ -115,6 +115,9 @@ def _print(fleet: "Fleet", found: "list[Prediction]", as_json: bool) -> None:
             print(f"    {checks.get(step.check, step.check)} ({step.minutes:.0f} min)")
         named = ", ".join(parts.get(code, code) for code in each.parts.parts) or "none"
         print(f"  Bring: {named} (covers {100 * each.parts.share:.0f}%)")
+    if len(found) > 1:
+        listed = ", ".join(f"{count} {parts.get(code, code)}" for code, count in day.items()) or "nothing"
+        print(f"For all of them together: {listed}")
 
 
 def plain(found: "Prediction") -> dict[str, Any]:

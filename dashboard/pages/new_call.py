@@ -80,7 +80,7 @@ def _counting(pack: dict[str, Any] | None) -> Component:
                 f"{made['episodes']:,} finished calls, until {day(date.fromisoformat(made['fitted_until']))}",
             ),
             ("Data as of", day(date.fromisoformat(made["data_of"]))),
-            ("How good it is", made["note"]),
+            ("How good it is", [made["note"], " ", html.A("The model card", href="/model-card"), "."]),
         ]
     return counted_how(
         [

@@ -12,7 +12,7 @@ from analytics.store import Store
 from tests.benchmarks import page_updates, pandas_figures
 from tests.benchmarks.fleet_files import daily_file, fleet_files, words_file
 from tests.benchmarks.lines import Line
-from tests.benchmarks.processes import Run, load
+from tests.benchmarks.processes import Run, fit, load
 
 GROWTH = 4
 
@@ -135,6 +135,18 @@ def page_times(place: Workplace) -> list[Line]:
     return page_updates.measure(place.store(), place.runs)
 
 
+def fits(place: Workplace) -> list[Line]:
+    """The final fit of the model of causes, with its memory; and choosing and judging it, once."""
+    store = place.store()
+    runs = [fit("final", store) for _ in range(place.runs)]
+    judged = fit("judged", store)
+    return [
+        Line("fit", "final fit of the model of causes", "s", tuple(run.seconds for run in runs), 60),
+        Line("fit", "peak of the final fit", "MiB", tuple(run.peak_mib for run in runs), 2048),
+        Line("fit", "choosing and judging, on at most 200,000 episodes", "s", (judged.seconds,), 600),
+    ]
+
+
 def growth(place: Workplace) -> list[Line]:
     """Cost of load and figures of a fleet four times as large, over four times the cost of this one."""
     loads, asked = [], []
@@ -166,5 +178,6 @@ PARTS: dict[str, Callable[[Workplace], list[Line]]] = {
     "figures": headline_figures,
     "daily": daily_load,
     "pages": page_times,
+    "fit": fits,
     "growth": growth,
 }

@@ -1,4 +1,4 @@
-"""Runs one load in a process of its own and watches its memory."""
+"""Runs one load or fit in a process of its own and watches its memory."""
 
 import json
 import subprocess
@@ -23,7 +23,16 @@ class Run:
 
 def load(how: str, target: Path, files: list[Path]) -> Run:
     """Load files with the program ("program") or with bare DuckDB ("bare") into a new process's target."""
-    command = [sys.executable, "-m", "tests.benchmarks.one_load", how, str(target), *map(str, files)]
+    return _watched(["tests.benchmarks.one_load", how, str(target), *map(str, files)])
+
+
+def fit(how: str, store: Path) -> Run:
+    """Fit to everything ("final"), or choose and judge a model ("judged"), from a store that is there."""
+    return _watched(["tests.benchmarks.one_fit", how, str(store)])
+
+
+def _watched(words: list[str]) -> Run:
+    command = [sys.executable, "-m", *words]
     process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
     watched, peak = psutil.Process(process.pid), 0
     while process.poll() is None:

@@ -8,7 +8,6 @@ from analytics.fleet_causes import ModelCard
 from analytics.statistics.cluster_bootstrap import Mean
 from tests.dashboard.fake_pack import fake_pack
 
-
 COUNTED = {"filter_restricted": 500, "module_failed": 200, "harness_damaged": 3}
 
 
