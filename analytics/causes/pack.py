@@ -111,9 +111,9 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
         levels[COMPLAINT] = {said: row for said, row in complaints.items() if said == MISSING or row != rare}
     smooth: dict[str, dict[str, Any]] = {}
     for name in classifier.quantities_:
-        knots = classifier.knots_[name]
-        scaled = _between(knots[:, 0])
-        effects = spline(knots).transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
+        knots = classifier.knots_[name][:, 0]
+        scaled = _between(knots)
+        effects = spline(knots[:, None]).transform(scaled[:, None]) @ classifier.coef_[:, parts[name]].T
         smooth[name] = {
             "at": _rounded(np.sign(scaled) * np.expm1(np.abs(scaled))),
             "effects": [_rounded(row) for row in effects],
@@ -134,9 +134,9 @@ def model_in_numbers(classifier: CauseClassifier, codes: Sequence[str], rarer: n
 
 
 def _between(knots: np.ndarray) -> np.ndarray:
-    """Return the knots of a curve and points between them, which lie close together where the knots do."""
-    at = np.arange(POINTS * (len(knots) - 1) + 1) / POINTS
-    return np.asarray(np.unique(np.interp(at, np.arange(len(knots)), knots)))
+    """Return the knots of a spline and points between them, which lie close together where the knots do."""
+    inner = np.interp(np.arange(POINTS * (len(knots) - 1) + 1) / POINTS, np.arange(len(knots)), knots)
+    return np.asarray(np.unique(inner))
 
 
 def _rounded(values: np.ndarray) -> list[float]:

@@ -4,6 +4,8 @@ import argparse
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -59,7 +61,30 @@ def run(arguments: argparse.Namespace) -> None:
         print_figures(figures, Filters())
     sys.stdout.flush()
     if not arguments.no_serve:
-        serve.start(arguments, "127.0.0.1", behind_proxy=False)
+        with fitting_beside(store.folder):
+            serve.start(arguments, "127.0.0.1", behind_proxy=False)
+
+
+@contextmanager
+def fitting_beside(folder: Path) -> Iterator[None]:
+    """Fit the model of causes, where there is none, in a process of its own while the dashboard is served."""
+    from analytics.causes.keeping import model_path
+
+    if model_path(folder).exists():
+        yield
+        return
+    print(
+        "The likely causes of a new call are being learned; the page New call has them in about a minute.",
+        file=sys.stderr,
+        flush=True,
+    )
+    command = [sys.executable, "-m", "analytics.cli", "--data", str(folder), "fit", "--json"]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        yield
+    finally:
+        process.terminate()
+        process.wait()
 
 
 def check_same_demo(folder: Path, made_with: dict[str, int]) -> None:

@@ -100,6 +100,8 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "one call": (QUICK_MS, lambda: record("call")),
         "one unit": (QUICK_MS, lambda: record("unit")),
         "this week": (STATISTICAL_MS, lambda: ("/this-week", "")),
+        "new call": (STATISTICAL_MS, lambda: ("/new-call", f"&unit={rng.choice(came_back['unit_id'])}")),
+        "model card": (STATISTICAL_MS, lambda: ("/model-card", "")),
         "callbacks": (STATISTICAL_MS, lambda: ("/callbacks", f"&by={rng.choice(GROUPINGS)}")),
         "over time": (STATISTICAL_MS, lambda: ("/over-time", f"&each={rng.choice(PERIODS)}")),
         "compare": (STATISTICAL_MS, lambda: ("/compare", f"&by={rng.choice(COMPARED)}")),
