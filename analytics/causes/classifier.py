@@ -174,7 +174,11 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
 
     def _words(self, frame: pl.DataFrame) -> NDArray[np.object_]:
         """Return the levels of each row, shape (n, columns)."""
-        words = frame.select(pl.col(name).cast(pl.String).fill_null(MISSING) for name in self.levels_)
+        known = (
+            pl.col(name).fill_nan(None) if frame.schema[name].is_float() else pl.col(name)
+            for name in self.levels_
+        )
+        words = frame.select(column.cast(pl.String).fill_null(MISSING) for column in known)
         return np.asarray(words.to_numpy().astype(object))
 
     def _design(self, frame: pl.DataFrame) -> NDArray[np.float32]:

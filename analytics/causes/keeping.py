@@ -22,12 +22,12 @@ PACKAGES = ("scikit-learn", "numpy", "scipy")
 TRUSTED = (
     "analytics.causes.candidates.BoostedTrees",
     "analytics.causes.classifier.CauseClassifier",
-    "scipy._lib.array_api_compat.numpy._aliases.asarray",
-    "scipy.interpolate._bsplines.BSpline",
+    "functools.partial",  # of the boosted trees; whatever it would call has to be trusted itself
+    "sklearn.utils.validation.check_array",
     "sklearn.ensemble._hist_gradient_boosting.predictor.TreePredictor",
 )
 """Types that may be made from the file besides those that skops trusts by itself; never taken from the
-file. Those of scipy are what the splines of scikit-learn are made of."""
+file."""
 AGAIN = "Fit it again: service-calls fit."
 
 
@@ -106,11 +106,13 @@ def kept_model(folder: Path, catalogue_hash: str) -> KeptModel | None:
         model = CauseModel(
             found["classifier"], tuple(found["symptoms"]), tuple(found["codes"]), found["rarer"]
         )
+        _check(path, about, catalogue_hash)
+    except BadModel:
+        raise
     except Exception as error:  # skops raises whatever a broken archive makes it meet
         raise BadModel(
             f"{path} can not be read as a model ({type(error).__name__}: {error}). {AGAIN}"
         ) from error
-    _check(path, about, catalogue_hash)
     return KeptModel(model, about)
 
 

@@ -87,7 +87,7 @@ select
     coalesce(fill_tube_ice.code, if(implied.field = 'fill_tube_ice', implied.code, null)) as fill_tube_ice,
     coalesce(switch_on.code, if(implied.field = 'switch_on', implied.code, null)) as switch_on,
     freezer_temperature.code as freezer_temperature,
-    calls.supply as supply_type,           -- as told, else of the unit
+    coalesce(nullif(calls.supply, 'dont_know'), unit_supply.code, calls.supply) as supply_type, -- as told, else of the unit
     coalesce(nullif(shutoff_valve.code, 'dont_know'), unit_shutoff.code, shutoff_valve.code) as shutoff_valve,
     coalesce(what_changed.code, if(implied.field = 'what_changed', implied.code, null)) as what_changed,
     coalesce(nullif(where_it_stands.code, 'dont_know'), unit_location.code, where_it_stands.code) as where_it_stands,
@@ -116,6 +116,7 @@ left join level as fill_tube_ice on fill_tube_ice.field = 'fill_tube_ice' and fi
 left join level as switch_on on switch_on.field = 'switch_on' and switch_on.text = rows.switch_on
 left join level as freezer_temperature
     on freezer_temperature.field = 'freezer_temperature' and freezer_temperature.text = rows.freezer_temperature
+left join level as unit_supply on unit_supply.field = 'supply_type' and unit_supply.text = units.water_supply
 left join level as shutoff_valve on shutoff_valve.field = 'shutoff_valve' and shutoff_valve.text = rows.shutoff_valve
 left join level as unit_shutoff on unit_shutoff.field = 'shutoff_valve' and unit_shutoff.text = units.shutoff_valve
 left join level as what_changed on what_changed.field = 'what_changed' and what_changed.text = rows.what_changed

@@ -32,15 +32,31 @@ CODED = {
         "problem_duration": "problem_duration",
         "unit_age": "unit_age",
         "mould_state": "mould_state",
+        "dispenser_flow": "dispenser_flow",
+        "fill_tube_ice": "fill_tube_ice",
+        "switch_on": "switch_on",
+        "freezer_temperature": "freezer_temperature",
+        "shutoff_valve": "shutoff_valve",
+        "what_changed": "what_changed",
+        "where_it_stands": "where_it_stands",
+        "already_tried": "already_tried",
     },
     "visits": {"result": "visit_result"},
     "checks": {"check": "check", "finding": "finding", "state": "check_state"},
     "parts": {"part": "part"},
-    "units": {"filter_kind": "filter_kind", "water_supply": "supply_type", "shutoff_valve": "shutoff_valve"},
+    "units": {
+        "filter_kind": "filter_kind",
+        "water_supply": "supply_type",
+        "shutoff_valve": "shutoff_valve",
+        "location": "where_it_stands",
+        "ice_maker_kind": "ice_maker_kind",
+    },
     "follow_ups": {"answer": "follow_up_answer"},
 }
 SEASONS = re.compile(r"spring|summer|autumn|winter|christmas|holidays")
 LENGTH = re.compile(r"(\d+) (days|weeks|months|years)")
+CELSIUS = re.compile(r"(-?\d+) celsius")
+IMPLIED = re.compile(r"implies (\w+)=(\w+)")
 
 
 def moment(text: str | None) -> tuple[datetime | None, bool | None]:
@@ -53,7 +69,8 @@ class SmallFleet:
 
     Texts are coded by rule: codes joined by "+" stand for themselves, a text that begins with "?" is not
     recognised, nor is a complaint in no catalogue; "same again" says it is the trouble of the call before;
-    lengths and ISO dates are read in answers about time.
+    lengths and ISO dates are read in answers about time, degrees in that about the freezer. A complaint
+    "no_ice+implies mould_state=empty" gives that answer away.
     """
 
     def __init__(self) -> None:
@@ -216,6 +233,9 @@ class SmallFleet:
                 codes = ["season"]
             elif re.fullmatch(r"\d{4}-\d\d-\d\d", text):
                 day, codes = moment(text)[0], ["date"]
+        elif field == "freezer_temperature" and (found := CELSIUS.fullmatch(text)):
+            number, unit, codes = float(found[1]), "celsius", ["reading"]
+        implied = IMPLIED.search(text) if field == "complaint" else None
         return {
             "codes": codes,
             "how": "code" if codes else "not recognised",
@@ -223,6 +243,8 @@ class SmallFleet:
             "number": number,
             "number_unit": unit,
             "day": day,
+            "implied_field": implied[1] if implied else None,
+            "implied_code": implied[2] if implied else None,
         }
 
     def row(self, call_id: str) -> dict[str, Any]:
