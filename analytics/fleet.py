@@ -41,6 +41,7 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, Fl
         if not page.generation():
             return
         page.figures(Filters())
+        checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.this_week(Filters())
         page.over_time(Filters())
         page.repeat_unit_list()
@@ -49,8 +50,7 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, Fl
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()
-        for by in CHECKED_BY:
-            page.checks(Filters(), by)
+        checks()
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:

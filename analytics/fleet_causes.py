@@ -2,9 +2,8 @@
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
-
-import polars as pl
 
 from analytics import queries
 from analytics.catalogue import load_catalogue
@@ -19,6 +18,8 @@ if TYPE_CHECKING:
     from analytics.causes.keeping import KeptModel
     from analytics.causes.predicting import Prediction
 
+SIMILAR_DAYS = 180
+"""From how long before the latest finished calls they are taken."""
 SIMILAR = 400
 """Finished calls that a New call page can be compared with."""
 
@@ -178,7 +179,8 @@ class FleetCauses(FleetRecords):
 
         catalogue = load_catalogue()
         cutoffs = read.chosen(Filters()).values["cutoffs"]
-        similar = queries.frame(read.cursor, "causes/similar", {"cutoffs": cutoffs, "most": SIMILAR})
+        values = {"cutoffs": cutoffs, "most": SIMILAR, "days": SIMILAR_DAYS}
+        similar = queries.frame(read.cursor, "causes/similar", values)
         told = queries.frame(read.cursor, "causes/by_telephone")
         telephone = {cause: (fixed, calls) for cause, calls, fixed in told.iter_rows()}
         facts, _ = facts_kept(catalogue, kept)
@@ -192,9 +194,9 @@ class FleetCauses(FleetRecords):
         from analytics.causes.training import training
 
         about = kept.about
-        since = about["data_of"]
+        since = datetime.fromisoformat(about["data_of"])
         calls = queries.frame(read.cursor, "causes/intake_since", {"since": since})
-        later = training(read).confirmed.filter(pl.col("opened_at") > pl.lit(since).str.to_datetime())
+        later = training(read, since).confirmed
         expected = next(
             (row["log_loss"] for row in about["evaluation"]["scores"] if row["who"] == "model"), None
         )

@@ -85,10 +85,10 @@ class Split:
     later: pl.DataFrame
 
 
-def training(read: Reading) -> Training:
-    """Read what there is to learn from, as far as its window has passed."""
+def training(read: Reading, since: datetime | None = None) -> Training:
+    """Read what there is to learn from, as far as its window has passed, opened after `since`."""
     chosen = read.chosen(Filters())
-    values = {"cutoffs": chosen.values["cutoffs"]}
+    values = {"cutoffs": chosen.values["cutoffs"], "since": since}
     mature, not_found, parts = 0, 0, []
     for rows in queries.batches(read.cursor, "causes/training", values):
         unknown = pl.col("final_cause").is_null()

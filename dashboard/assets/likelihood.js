@@ -13,7 +13,7 @@
      rare ones do, or as not given. */
   function ofLevel(model, name, value) {
     var levels = model.levels[name], other = value === "" ? null : (model.other || {})[name];
-    return levels[value] || other || levels[""] || (model.average || {})[name] || null;
+    return (levels.hasOwnProperty(value) && levels[value]) || other || levels[""] || (model.average || {})[name] || null;
   }
 
   /* Effects of a quantity: straight lines between the points of the grid, level beyond its ends. */

@@ -1,4 +1,5 @@
--- similar: recent calls that were finished and stayed so, with the cause confirmed: one row a call, the latest $most.
+-- similar: recent calls that were finished and stayed so, with the cause confirmed: one row a call, the latest $most of
+-- the last $days days before their window could pass.
 -- Columns: those of marts.training, closed_on, parts (fitted on the last call).
 select
     training.*,
@@ -12,5 +13,6 @@ where training.confirmed
     and training.held
     and episodes.calls = 1
     and training.last_closed_at <= ($cutoffs::timestamp[])[training.place]
+    and episodes.last_closed_at > list_max($cutoffs::timestamp[]) - to_days($days::integer)
 order by training.last_closed_at desc, training.call_id
 limit $most;

@@ -19,9 +19,9 @@ from analytics.causes.keeping import KeptModel
 from analytics.causes.model import CauseModel, Floats
 from analytics.causes.order import minutes_of, order_of_checks
 from analytics.causes.pack import model_in_numbers
-from tests.analytics.causes.fitted_fleet import fitted_fleet
 from tests.analytics.causes.run_scripts import run
 from tests.dashboard.javascript import answer
+from tests.outside.generated_fleet import fitted_fleet
 
 MOST_APART = 0.01
 """A chance may differ by so much: curves are drawn as straight pieces, and numbers are rounded."""
@@ -30,6 +30,8 @@ CALLS = 48
 ORDERS = 12
 TOLD_AMOUNTS = ("problem_duration_days", "freezer_celsius")
 KNOWN_AMOUNTS = ("filter_age_days", "unit_age_days")
+KNOWN_TO_OBJECTS = "constructor"
+"""An answer never met, and a word that every object of the browser knows."""
 FILES = ("call_told.js", "likelihood.js")
 
 Answers = dict[str, str]
@@ -78,7 +80,9 @@ def with_odd_ones(intake: pl.DataFrame) -> pl.DataFrame:
         some[2].with_columns(
             pl.lit(None, some.schema[name]).alias(name) for name in (*asked, *KNOWN_AMOUNTS)
         ),
-        some[3].with_columns(pl.lit("nobody_said_so").alias("mould_state")),
+        some[3].with_columns(
+            pl.lit("constructor").alias("mould_state")  # a word that every object of the browser knows
+        ),
     ]
     return pl.concat([intake, *odd])
 
@@ -211,8 +215,9 @@ def test_a_pack_that_is_wrong_is_caught(fitted: Fitted, breaks: Any) -> None:
         ("+ 1) % 12) / 3", "+ 4) % 12) / 3"),
         ("Number(all.filter_age_days) - Number(lasted)", "Number(all.filter_age_days)"),
         ('all.filter_last_changed = "no_filter"', 'all.filter_last_changed = "dont_know"'),
+        ("levels.hasOwnProperty(value) && levels[value]", "levels[value]"),
     ],
-    ids=["complaint in other words", "all symptoms", "another season", "age at the call", "a filter unknown"],
+    ids=["complaint", "all symptoms", "another season", "age at the call", "a filter", "a word of objects"],
 )
 def test_a_page_that_makes_something_else_of_it_is_caught(fitted: Fitted, replaced: tuple[str, str]) -> None:
     with pytest.raises(AssertionError):

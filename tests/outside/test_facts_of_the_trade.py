@@ -17,7 +17,7 @@ from analytics.causes.evidence import facts_kept
 from analytics.causes.facts import CheckFacts
 from analytics.causes.findings import after_finding
 from analytics.causes.model import CauseModel
-from tests.analytics.causes.fitted_fleet import fitted_fleet
+from tests.outside.generated_fleet import fitted_fleet
 
 WATER_FILL = {
     "shutoff_closed", "saddle_valve_clogged", "low_supply_pressure", "supply_line_fault", "filter_restricted",

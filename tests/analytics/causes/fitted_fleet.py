@@ -33,21 +33,11 @@ def quickly() -> Iterator[None]:
         yield
 
 
-def loaded(folder: Path, calls: int = CALLS, seed: int = 1) -> Store:
+def loaded(folder: Path, calls: int = CALLS) -> Store:
     """Make files of a fleet and load them."""
     store = Store(folder / "store")
-    load_files(store, sorted(generate(folder / "files", calls=calls, seed=seed).glob("*.csv")))
+    load_files(store, sorted(generate(folder / "files", calls=calls, seed=1).glob("*.csv")))
     return store
-
-
-def fitted_fleet(folder: Path, calls: int = CALLS, seed: int = 11) -> Fleet:
-    """Make a fleet, load it and fit, with all answers withheld in turn; few orders of checks are judged."""
-    store = loaded(folder, calls, seed)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(choosing, "candidates", lambda: {"logistic": [CauseClassifier(C=0.5)]})
-        patch.setattr(fitting, "MOST_ORDERS", 5)
-        Fleet(store).fit()
-    return Fleet(store)
 
 
 def fit(store: Store) -> Fleet:
