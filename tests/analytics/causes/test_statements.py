@@ -10,6 +10,7 @@ import pytest
 from analytics import queries
 from tests.analytics.small_fleet import SmallFleet
 
+EARLY = {"cutoffs": [datetime(2026, 4, 1)] * 4}
 LATE = {"cutoffs": [datetime(2026, 12, 1)] * 4}
 
 
@@ -120,11 +121,13 @@ def test_similar_calls() -> None:
     repair(fleet, "E", "U8", "2026-05-20", "valve_seeping")
     fleet.check("seep_test", "fault", visit_id="VE")
     fleet.build()
-    found = ask(fleet, "similar", cutoffs=[datetime(2026, 4, 1)] * 4, most=9)
+    found = ask(fleet, "similar", days=180, most=9, **EARLY)
     assert found.select("call_id", "final_cause", "parts").rows() == [
         ("D", "valve_seeping", ["inlet_valve"]), ("A", "valve_seeping", ["inlet_valve"]),
     ]  # fmt: skip
-    assert ask(fleet, "similar", most=1, **LATE)["call_id"].to_list() == ["E"]
+    recent = ask(fleet, "similar", days=88, most=9, **EARLY)  # closed after 3 January
+    assert recent["call_id"].to_list() == ["D"]
+    assert ask(fleet, "similar", days=365, most=1, **LATE)["call_id"].to_list() == ["E"]
 
 
 @pytest.mark.parametrize(

@@ -213,6 +213,9 @@ def check_ended(fleet: SmallFleet) -> None:
     assert rows == [("A", "valve_seeping", "hollow"), ("B", "valve_seeping", None)]
     assert found.probable["call_id"].to_list() == ["C"]
     known_on = found.confirmed["learned_at"].dt.date().cast(str).to_list()
+    later = training(fleet.fleet._read(), datetime(2026, 1, 2, 9))  # opened after it, not at it
+    assert later.counts()["learned_from"] == 0
+    assert later.probable["call_id"].to_list() == ["C"]
     assert known_on == ["2026-02-10", "2026-02-01"]  # 30 days after the last closing
 
 
@@ -241,7 +244,7 @@ def test_other_rules_are_caught(passage: str, other: str) -> None:
 
 def test_strings_too_young_are_caught(monkeypatch: pytest.MonkeyPatch) -> None:
     fleet, batches = ended(), queries.batches
-    late = {"cutoffs": [datetime(2026, 12, 1)] * 4}
+    late = {"cutoffs": [datetime(2026, 12, 1)] * 4, "since": None}
     monkeypatch.setattr(queries, "batches", lambda cursor, name, values: batches(cursor, name, late))
     with pytest.raises(AssertionError):
         check_ended(fleet)
