@@ -11,6 +11,7 @@ from analytics.causes.model import Floats
 LEAST_LOG_ODDS = 0.1
 """An answer that moves the log odds by less is not named (our convention)."""
 MOST_NAMED = 4
+LEAST_OTHERS = 1e-6
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,7 @@ class Moved:
     answer : str
         Column of the features.
     by : float
-        Change of the log odds of the cause against the mean of all, weighted by their chances, compared
+        Change of the log odds of the cause against the others, weighted by their chances, compared
         with the average call.
     """
 
@@ -46,10 +47,13 @@ def moved(classifier: CauseClassifier, features: pl.DataFrame, cause: str) -> li
         return [[] for _ in range(features.height)]
     chances: Floats = classifier.predict_proba(features)
     at, average = classes.index(cause), classifier.average_effects()
+    others = np.maximum(1 - chances[:, at], LEAST_OTHERS)
     by = {}
     for name, effect in classifier.effects(features).items():
         difference = effect - average[name]
-        by[str(name)] = (difference[:, at] - (chances * difference).sum(axis=1)) / classifier.temperature
+        # less the mean over all, over the share of the others, is the same as less the mean over the others
+        against = (difference[:, at] - (chances * difference).sum(axis=1)) / others
+        by[str(name)] = against / classifier.temperature
     names = list(by)
     table = np.column_stack(list(by.values()))
     found = []

@@ -69,7 +69,7 @@ class Fitter:
             "generation": generation.number if generation else None,
             "data_of": found.data_of.isoformat() if found.data_of else None,
             "fitted_at": datetime.now().isoformat(timespec="seconds"),
-            "catalogue": self.catalogue.hash,
+            "catalogue": queries.frame(self.read.cursor, "causes/catalogue_hash").item(),
             "versions": versions(),
             "classifier": type(estimator).__name__,
             "counts": found.counts(),

@@ -66,8 +66,8 @@
   }
 
   /* What moved the score of one cause: [{field, level, effect}], largest first. An effect is that of the answer minus
-     that of the average call, less what the answer does to all causes alike (weighed by their shares): positive speaks
-     for the cause, negative against it. */
+     that of the average call, less what the answer does to the other causes (weighed by their shares): positive speaks
+     for the cause, negative against it. Less the mean over all, over the share of the others, comes to that. */
   function moved(pack, answers, cause) {
     var model = pack.model, now = shares(model, answers);
     var k = model.causes.indexOf(cause);
@@ -79,7 +79,7 @@
       var effects = effectsOf(model, name, given(answers, name)), mean = (model.average || {})[name] || [];
       var against = effects.map(function (effect, j) { return effect - (mean[j] || 0); });
       var centre = against.reduce(function (sum, each, j) { return sum + now[j] * each; }, 0);
-      return { field: name, level: given(answers, name), effect: (against[k] - centre) / (model.temperature || 1) };
+      return { field: name, level: given(answers, name), effect: (against[k] - centre) / Math.max(1 - now[k], 1e-6) / (model.temperature || 1) };
     }).sort(function (a, b) { return Math.abs(b.effect) - Math.abs(a.effect); });
   }
 

@@ -203,7 +203,7 @@ def test_nothing_to_learn_from_is_said(rows: int) -> None:
 
 
 def check_moved(fitted: CauseClassifier) -> None:
-    """Against a plain loop: effect less the usual one, less what the answer does to all causes alike."""
+    """Against a plain loop: effect less the usual one, less what the answer does to the others."""
     row = pl.DataFrame({"mould": ["empty"], "flow": ["fast"], "symptom": [0], "age_days": [40.0]})
     chances, classes = fitted.predict_proba(row)[0], fitted.classes_.tolist()
     usual = {name: effect.mean(axis=0) for name, effect in fitted.effects(calls()[0]).items()}
@@ -211,7 +211,8 @@ def check_moved(fitted: CauseClassifier) -> None:
         by = {}
         for name, effect in fitted.effects(row).items():
             against = [effect[0, k] - usual[name][k] for k in range(3)]
-            centre = sum(chances[k] * against[k] for k in range(3))
+            others = [k for k in range(3) if classes[k] != cause]
+            centre = sum(chances[k] * against[k] for k in others) / sum(chances[k] for k in others)
             by[name] = (against[classes.index(cause)] - centre) / fitted.temperature
         expected = sorted((name for name in by if abs(by[name]) >= 0.1), key=lambda name: -abs(by[name]))
         (found,) = moved(fitted, row, cause)
