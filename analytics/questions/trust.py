@@ -5,7 +5,7 @@ USE = (
     "known when the telephone "
     "rings, so that questions, checks and parts can be put in order. It is an aid to a qualified "
     "technician, who looks for "
-    "himself; the maker's service sheet comes first. It is not made to judge people, customers or "
+    "with their own eyes; the maker's service sheet comes first. It is not made to judge people, customers or "
     "makers, nor to refuse a visit."
 )
 LIMITS = (
