@@ -92,8 +92,7 @@ class BoostedTrees(ClassifierMixin, BaseEstimator):
 
 
 def candidates() -> dict[str, Sequence[Any]]:
-    """Return the estimators to try by name, the simplest first; of each name the best on later calls is
-    meant."""
+    """Return the estimators to try by name, the simplest first; of a name the best is meant."""
     return {
         "logistic": [CauseClassifier(C=strength) for strength in STRENGTHS],
         "boosted": [BoostedTrees()],

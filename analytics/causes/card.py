@@ -1,5 +1,4 @@
-"""The model card: what the model is for, what it was made of, how good it is and what it can not do, as
-Markdown."""
+"""The model card, as Markdown: what it is for, what it was made of, how good it is."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -38,20 +37,16 @@ def card(found: "ModelCard", labels: Labels) -> str:
         "## What it was made of",
         "",
         f"{counts['mature']:,} strings of returns were old enough to judge. Of them "
-        f"{counts['learned_from']:,} have a confirmed "
-        f"cause and were learned from; {counts['probable']:,} have one that is only probable, "
-        f"{counts['no_fault_found']:,} ended "
-        f"with no fault found, and of {counts['not_recognised']:,} no cause was recognised. Model: "
-        f"{names}, temperature "
+        f"{counts['learned_from']:,} have a confirmed cause and were learned from; {counts['probable']:,} have "
+        f"one that is only probable, {counts['no_fault_found']:,} ended with no fault found, and of "
+        f"{counts['not_recognised']:,} no cause was recognised. Model: {names}, temperature "
         f"{_taken(judged.tried)['temperature']:.2f}.",
         "",
         "## How good it is on the future",
         "",
         f"Learned from {judged.earlier:,} whose cause was known before {judged.cut}, judged on "
-        f"{judged.later:,} opened from that "
-        "day on; 95% intervals by a bootstrap over units. Log loss in nats (a chance below one in a "
-        "million counts as that); "
-        "Brier score summed over causes, 0 to 2.",
+        f"{judged.later:,} opened from that day on; 95% intervals by a bootstrap over units. Log loss in nats "
+        "(a chance below one in a million counts as that); Brier score summed over causes, 0 to 2.",
         "",
         *_table(
             ["who", "among", "calls", "log loss", "Brier", "named first", "among three"],

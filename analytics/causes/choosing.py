@@ -15,8 +15,7 @@ from analytics.causes.training import split
 from analytics.statistics.cluster_bootstrap import cluster_means
 
 TIE_NATS = 0.02
-"""A gain in log loss that may be smaller than this is a tie, and the simpler model is taken (our
-convention)."""
+"""A gain in log loss that may be smaller is a tie: the simpler model is taken (our convention)."""
 
 Report = Callable[[str, float], None]
 

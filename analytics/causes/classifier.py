@@ -127,8 +127,7 @@ class CauseClassifier(ClassifierMixin, BaseEstimator):
         return self
 
     def decision_function(self, X: Any) -> NDArray[np.float64]:
-        """Return the score of each class, shape (n, k); of two classes the log odds of the second, shape
-        (n,)."""
+        """Return the score of each class, shape (n, k); of two classes log odds of the second, (n,)."""
         scores = self._scores(X)
         return scores[:, 1] - scores[:, 0] if len(self.classes_) == 2 else scores
 

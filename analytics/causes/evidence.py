@@ -1,5 +1,4 @@
-"""What checks found so far: chances that each check shows each cause, pulled towards the catalogue, and
-minutes."""
+"""What checks found so far, by cause, and their minutes, both pulled towards the catalogue."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -25,8 +24,7 @@ CATALOGUE_TIMES = 20
 FALSE_FINDINGS = 0.02
 """Share of false findings to start from (our convention, no source)."""
 LEAST_EXCESS = 0.1
-"""Share above the false findings from which a check that the catalogue does not name for a cause counts
-for it."""
+"""Share above false findings from which a check counts for a cause the catalogue does not name."""
 TRAVEL_MINUTES = 30.0
 """Travel of a second visit (our convention, no source); it is added to the measured minutes on site."""
 SITE_MINUTES = 45.0

@@ -1,5 +1,4 @@
-"""The file of a fitted model: written whole or not at all, and read only where it fits this program and
-its data."""
+"""The file of a fitted model: written whole or not at all, read only where it fits."""
 
 import json
 import os
@@ -26,8 +25,7 @@ TRUSTED = (
     "sklearn.utils.validation.check_array",
     "sklearn.ensemble._hist_gradient_boosting.predictor.TreePredictor",
 )
-"""Types that may be made from the file besides those that skops trusts by itself; never taken from the
-file."""
+"""Types that may be made from the file besides those that skops trusts by itself; fixed here."""
 AGAIN = "Fit it again: service-calls fit."
 
 

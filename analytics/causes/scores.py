@@ -47,8 +47,7 @@ def brier_scores(chances: Floats, truth: Numbers) -> Floats:
 
 
 def is_among(chances: Floats, truth: Numbers, first: int) -> Floats:
-    """Return 1.0 where what was true is among the likeliest so many, else 0.0; ties go to the earlier
-    column."""
+    """Return 1.0 where what was true is among the likeliest so many, else 0.0; ties: the earlier."""
     order = np.argsort(-chances, axis=1, kind="stable")[:, :first]
     return np.asarray((order == truth[:, None]).any(axis=1).astype(np.float64))
 

@@ -21,8 +21,7 @@ def overall_shares(earlier: pl.DataFrame, codes: Sequence[str]) -> Floats:
 
 
 def shares_by_kind(earlier: pl.DataFrame, later: pl.DataFrame, codes: Sequence[str]) -> Floats:
-    """Return the share of each cause among earlier episodes of the kind of complaint, one row a later
-    episode.
+    """Return shares of causes among earlier episodes of the kind of complaint, a row a later one.
 
     Parameters
     ----------
