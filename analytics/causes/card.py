@@ -37,16 +37,16 @@ def card(found: "ModelCard", labels: Labels) -> str:
         "## What it was made of",
         "",
         f"{counts['mature']:,} strings of returns were old enough to judge. Of them "
-        f"{counts['learned_from']:,} have a confirmed cause and were learned from; {counts['probable']:,} have "
-        f"one that is only probable, {counts['no_fault_found']:,} ended with no fault found, and of "
+        f"{counts['learned_from']:,} have a confirmed cause and were learned from; {counts['probable']:,} "
+        f"have one that is only probable, {counts['no_fault_found']:,} ended with no fault found, and of "
         f"{counts['not_recognised']:,} no cause was recognised. Model: {names}, temperature "
         f"{_taken(judged.tried)['temperature']:.2f}.",
         "",
         "## How good it is on the future",
         "",
         f"Learned from {judged.earlier:,} whose cause was known before {judged.cut}, judged on "
-        f"{judged.later:,} opened from that day on; 95% intervals by a bootstrap over units. Log loss in nats "
-        "(a chance below one in a million counts as that); Brier score summed over causes, 0 to 2.",
+        f"{judged.later:,} opened from that day on; 95% intervals by a bootstrap over units. Log loss in "
+        "nats (a chance below one in a million counts as that); Brier score summed over causes, 0 to 2.",
         "",
         *_table(
             ["who", "among", "calls", "log loss", "Brier", "named first", "among three"],
