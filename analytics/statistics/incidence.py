@@ -161,8 +161,8 @@ def trend_of_shares(counts: ArrayLike, totals: ArrayLike, scores: ArrayLike) -> 
 
     Notes
     -----
-    Cochran WG (1954), Biometrics 10:417-451; Armitage P (1955), Biometrics 11:375-386 (both from memory), with
-    the variance over N, not N - 1.
+    Cochran WG (1954), Biometrics 10:417-451; Armitage P (1955), Biometrics 11:375-386 (both from memory),
+    with the variance over N, not N - 1.
 
     Examples
     --------
