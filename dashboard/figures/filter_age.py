@@ -4,10 +4,10 @@ import polars as pl
 
 from dashboard.figures import look
 
-HEIGHT = 340
+HEIGHT = 360
 COMMON_PRACTICE = {2.5: "6 months", 4.5: "12 months"}
 """Between which bands common practice draws its lines: the position of the edge, and its words."""
-SOURCE = "common practice; the maker's sheet comes first"
+SOURCE = "dashed: common practice;<br>the maker's sheet comes first"
 
 
 def failure_rates(bands: pl.DataFrame, called: pl.DataFrame) -> look.Figure:
@@ -75,7 +75,9 @@ def failure_rates(bands: pl.DataFrame, called: pl.DataFrame) -> look.Figure:
         annotations=notes,
         shapes=lines,
         xaxis=look.axis(
-            title={"text": f"age of the filter, months<br>dashed: {SOURCE}"},
+            title={"text": f"age of the filter, months<br>{SOURCE}"},
+            tickangle=0,
+            tickfont={"size": 11},
             tickvals=places,
             ticktext=names,
             range=[-0.5, len(names) - 0.5],
@@ -83,9 +85,9 @@ def failure_rates(bands: pl.DataFrame, called: pl.DataFrame) -> look.Figure:
         ),
         yaxis=look.axis(title={"text": "failures per 1,000 unit-months"}, range=[0, top], nticks=6),
     )
-    layout["margin"] |= {"b": 76, "l": 56}
+    layout["margin"] |= {"b": 100, "l": 56}
     return {"data": [dots, beside], "layout": layout}
 
 
 def _words(band: str) -> str:
-    return "first<br>2 weeks" if band == "first two weeks" else band.replace("-", "–")
+    return "first<br>2 wks" if band == "first two weeks" else band.replace("-", "–")

@@ -1,6 +1,6 @@
 -- Failures alone by the age of the filter, and what was told against what was recorded: one row per measure and what.
 -- A failure is the first call of an episode, as in metrics/filter_months, of any unit; the age is that of the marts, told
--- or recorded, whichever is later.
+-- or recorded, whichever is later; where no duration is told, began takes the age at the call.
 -- Measures: began, called (by band of the age when the trouble began, and at the call); answer (never, dont_know, blank,
 -- not_recognised, given: to when the filter was last changed); told (against recorded: within_30_days, later, earlier by
 -- more, with the median days between).
@@ -8,7 +8,11 @@
 -- cause), median_days (null but for told).
 with failures as (
     select
-        calls.filter_age_began_band,
+        if(
+            durations.text is null or (durations.day is null and durations.days_ago is null and not durations.since_new),
+            calls.filter_age_band,
+            calls.filter_age_began_band
+        ) as filter_age_began_band,
         calls.filter_age_band,
         calls.filter_told_later_days as later_days,
         coalesce(episodes.flow_linked, false) as flow_linked,
@@ -24,6 +28,8 @@ with failures as (
     left join marts.episodes on episodes.episode_id = calls.call_id
     left join texts.amounts as answers
         on answers.field = 'filter_last_changed' and answers.text = rows.filter_last_changed
+    left join texts.amounts as durations
+        on durations.field = 'problem_duration' and durations.text = rows.problem_duration
     where calls.standing not in ('not_a_repair', 'duplicate')
         and calls.return_trip_of is null
         and (calls.episode_id is null or calls.episode_id = calls.call_id)

@@ -71,7 +71,7 @@ units as (
         nullif(shutoffs.code, 'dont_know') as shutoff_valve,
         coalesce(kinds.code in ('bypass_or_none', 'reverse_osmosis'), false)
         or coalesce(list_contains(supplies.codes, 'reverse_osmosis'), false) as has_no_filter,
-        nullif(coalesce(own.depot, units.depot), '') as depot,
+        coalesce(nullif(own.depot, ''), units.depot) as depot,
         first_calls.first_on,
         coalesce(own.ends_at, by_depot.ends_at, whole_ends.ends_on)::date as ends_on,
         recording_ends.ends_on as recording_ends_on

@@ -38,7 +38,7 @@ def test_common_practice_is_named_and_yields_to_the_makers_sheet() -> None:
     assert notes == ["6 months", "12 months"]
     assert len(drawn["layout"]["shapes"]) == 2
     title = drawn["layout"]["xaxis"]["title"]["text"]
-    assert "common practice; the maker's sheet comes first" in title
+    assert "common practice;<br>the maker's sheet comes first" in title
 
 
 def test_without_time_at_risk_the_page_says_what_it_can_not_tell() -> None:
