@@ -31,8 +31,9 @@ class FleetFilters(FleetRecords):
         -------
         pl.DataFrame, int
             Columns unit_id, depot, product_family, water_supply, shutoff_valve, known_on, changed (false: age
-            since installation), age_days, unit_age_days, as_of, calls_in_a_year, expected (failures in the
-            next 90 days, null where no rate is known), age_months; most failures expected first.
+            since installation), age_days, unit_age_days, as_of, calls_in_a_year, declined_on (latest filter
+            visit declined since), expected (failures in the next 90 days, null where no rate is known),
+            age_months; most failures expected first.
 
         Raises
         ------

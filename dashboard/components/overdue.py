@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 from dash import html
@@ -95,7 +96,7 @@ def _list(rows: pl.DataFrame) -> Table:
         [
             link(row["unit_id"], to_unit(row["unit_id"]), f"Unit {row['unit_id']}"),
             row["depot"] or "",
-            noted(day(row["known_on"]), "changed" if row["changed"] else "installed, no change recorded"),
+            noted(day(row["known_on"]), _since(row)),
             f"{row['age_months']:.1f}",
             "not known" if row["expected"] is None else f"{row['expected']:.2f}",
             number(row["calls_in_a_year"]),
@@ -103,3 +104,8 @@ def _list(rows: pl.DataFrame) -> Table:
         for row in rows.iter_rows(named=True)
     ]
     return Table("Units with a filter past six months now", columns, cells, layout="stack")
+
+
+def _since(row: dict[str, Any]) -> str:
+    how = "changed" if row["changed"] else "installed, no change recorded"
+    return f"{how}; declined a change on {day(row['declined_on'])}" if row["declined_on"] else how

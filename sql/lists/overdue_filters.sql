@@ -2,7 +2,8 @@
 -- $past_days or more. Reads filter_units and the changes of metrics/filter_time. Left out: units retired or with a day
 -- of retirement, with no filter, a bypass or reverse osmosis. Filters changed since count as they are now.
 -- Columns: unit_id, depot, product_family, water_supply, shutoff_valve, known_on (latest change, else installation),
--- changed (false: since installation), age_days, unit_age_days, as_of (end of observation), calls_in_a_year (repairs).
+-- changed (false: since installation), age_days, unit_age_days, as_of (end of observation), calls_in_a_year (repairs),
+-- declined_on (latest filter visit that was declined since the filter's date; null: none).
 with latest as (
     select units.unit, max(changes.known_on) as changed_on
     from filter_units as units
@@ -30,6 +31,14 @@ calls as (
     inner join overdue on overdue.unit = calls.unit_hash and calls.opened_at::date > overdue.ends_on - 365
     where calls.standing not in ('not_a_repair', 'duplicate') and calls.return_trip_of is null
     group by calls.unit_hash
+),
+
+declined as (
+    select calls.unit_hash as unit, max(calls.opened_at)::date as declined_on
+    from marts.calls
+    inner join overdue on overdue.unit = calls.unit_hash and calls.opened_at::date > overdue.known_on
+    where calls.job_kind = 'filter_visit' and calls.outcome = 'estimate_declined'
+    group by calls.unit_hash
 )
 
 select
@@ -43,7 +52,9 @@ select
     overdue.age_days,
     overdue.ends_on - overdue.installed_on as unit_age_days,
     overdue.ends_on as as_of,
-    coalesce(calls.calls, 0) as calls_in_a_year
+    coalesce(calls.calls, 0) as calls_in_a_year,
+    declined.declined_on
 from overdue
 left join calls on calls.unit = overdue.unit
+left join declined on declined.unit = overdue.unit
 order by overdue.unit_id;

@@ -41,6 +41,8 @@ def worked() -> SmallFleet:
     small.call("3", "OLD", opened="2026-03-01 09:00", filter_last_changed="?when mother came")
     small.call("4", "LATE", opened="2026-04-01 09:00", root_cause="filter_restricted")
     small.call("5", "ONE", opened="2026-07-30 09:00", complaint="leak", filter_last_changed="2026-05-01")
+    declined = {"job_kind": "filter_visit", "outcome": "estimate_declined"}
+    small.call("6", "LATE", opened="2026-05-01 09:00", **declined)
     small.ends("2026-07-31 12:00")
     return small.build()
 
@@ -113,6 +115,7 @@ def test_overdue_list_leaves_out_the_retired_the_changed_and_those_without_a_fil
     assert (rows["unit_id"].to_list(), total) == (["LATE"], 1)
     row = rows.row(0, named=True)
     assert (row["age_days"], row["changed"], row["calls_in_a_year"]) == (197, False, 1)
+    assert row["declined_on"] == date(2026, 5, 1)
     assert small.fleet.overdue_filters("North")[1] == 0
     assert small.fleet.overdue_by_depot().select("depot", "units").rows() == [("South", 1)]
     with pytest.raises(BadQuestion, match="can not be shown"):

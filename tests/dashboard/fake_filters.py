@@ -56,6 +56,7 @@ def overdue(units: int = LISTED) -> pl.DataFrame:
             "unit_age_days": [2000] * units,
             "as_of": [date(2026, 6, 28)] * units,
             "calls_in_a_year": [at % 4 for at in range(units)],
+            "declined_on": [date(2026, 3, 2) if at == 1 else None for at in range(units)],
             "expected": [0.4 - at / 100 for at in range(units)],
             "age_months": [13.8] * units,
         }

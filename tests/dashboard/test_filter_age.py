@@ -62,6 +62,7 @@ def test_list_is_paged_by_depot_and_units_open() -> None:
     page = shown("?place=north&page=1")
     assert any("place=north" in link and "table=overdue_filters" in link for link in links(page))
     assert "/unit/U1001" in links(shown())
+    assert "declined a change on 2 Mar 2026" in text(shown())
     assert "21 to 23 of 23" in text(shown("?page=3"))
 
 
