@@ -88,6 +88,11 @@ def _print_rates(found: "FilterAge", by: str | None) -> None:
         )
     if found.adjusted.turned:
         print("As counted and within like units disagree in direction (Simpson's paradox): trust the second.")
+    if found.design_effect is not None and found.design_effect > 1:
+        print(
+            "Some units fail again and again: intervals that allow for it are up to "
+            f"{found.design_effect**0.5:.1f} times as wide."
+        )
     if by:
         print()
         print_table(

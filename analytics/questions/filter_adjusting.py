@@ -138,5 +138,7 @@ def _models(cells: pl.DataFrame, fields: Sequence[str], bands: Sequence[str]) ->
         return []
     asked = np.column_stack([(cells["band"] == band).to_numpy().astype(float) for band in bands[1:]])
     kinds = cells.select(pl.col(field).fill_null("") for field in fields)
-    beside = kinds.to_dummies(drop_first=True).cast(pl.Float64).to_numpy()
+    dummies = kinds.to_dummies(drop_first=True)
+    # units all of one kind leave no column, and a frame without columns has no rows either
+    beside = dummies.cast(pl.Float64).to_numpy() if dummies.width else np.zeros((cells.height, 0))
     return adjusted_ratios(cells["failures"].to_numpy(), cells["months"].to_numpy(), asked, beside)

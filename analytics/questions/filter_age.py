@@ -59,6 +59,8 @@ class FilterAge:
         What failures alone say, and what was told against what was recorded.
     overdue : DataFrame
         Units past six months now, see `Fleet.overdue_filters`; not in `to_dict`.
+    design_effect : float or None
+        Variance of failures between units over that by chance: intervals take failures for independent.
     """
 
     units: int
@@ -72,6 +74,7 @@ class FilterAge:
     left_out: dict[str, int]
     cases: CaseOnly
     overdue: pl.DataFrame
+    design_effect: float | None = None
 
     @property
     def has_time(self) -> bool:
@@ -102,6 +105,7 @@ class FilterAge:
             "adjusted": self.adjusted.to_dict(),
             "groups": groups,
             "left_out": self.left_out,
+            "design_effect": self.design_effect,
             "cases": self.cases.to_dict(),
         }
 
@@ -110,7 +114,9 @@ def filter_age(cursor: duckdb.DuckDBPyConnection) -> FilterAge:
     """Answer `Fleet.filter_age`."""
     queries.run(cursor, "metrics/filter_time")
     found = from_cells(queries.frame(cursor, "metrics/filter_months"), case_only(cursor), _words(cursor))
-    return replace(found, overdue=overdue_filters(cursor, found.of(ALL)["rate"]))
+    effect = queries.frame(cursor, "metrics/filter_clustering")["design_effect"][0]
+    overdue = overdue_filters(cursor, found.of(ALL)["rate"])
+    return replace(found, overdue=overdue, design_effect=effect)
 
 
 def from_cells(cells: pl.DataFrame, cases: CaseOnly, words: dict[str, dict[str, str]]) -> FilterAge:

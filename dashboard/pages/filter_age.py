@@ -21,6 +21,7 @@ from dashboard.figures.filter_age import failure_rates
 from dashboard.pages.view import Content, Page, View
 from dashboard.words import as_words, counted, number
 
+WORTH_SAYING = 1.1
 QUESTION = "What does an old filter do to our units?"
 BY_WORDS = {
     "water_supply": "water supply",
@@ -147,9 +148,15 @@ def _held_equal(found: FilterAge) -> Words:
 
 
 def _about(found: FilterAge) -> Words:
+    wider = max(found.design_effect or 1.0, 1.0) ** 0.5
+    repeated = (
+        f" Some units fail again and again: intervals that allow for it are up to {wider:.1f} times as wide."
+        if wider > WORTH_SAYING
+        else ""
+    )
     return [
         f"{counted(found.failures, 'failure')} in {number(found.months)} unit-months of "
-        f"{counted(found.units, 'unit')}. An association, no proof that the filter is the cause."
+        f"{counted(found.units, 'unit')}. An association, no proof that the filter is the cause.{repeated}"
     ]
 
 
@@ -270,6 +277,8 @@ def _facts(found: FilterAge) -> list[tuple[str, str | Component | list[str | Com
         (f"Left out, {reason}", number(count)) for reason, count in found.left_out.items()
     ]
     twelve = found.past_of(ALL, "12")
+    if found.design_effect is not None:
+        facts.append(("Design effect of units (1: failures vary as by chance)", f"{found.design_effect:.2f}"))
     return [*facts, ("Past twelve months against before", f"{rated(twelve, '_past')}; {ratio_text(twelve)}")]
 
 

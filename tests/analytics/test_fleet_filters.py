@@ -122,6 +122,18 @@ def test_overdue_list_leaves_out_the_retired_the_changed_and_those_without_a_fil
         small.fleet.overdue_filters(limit=10_001)
 
 
+def test_design_effect_by_hand() -> None:
+    """Two units of equal time fail 3 times and once: (1 + 1) / 4."""
+    small = SmallFleet()
+    for unit, days in (("A", ("02-01", "03-15", "05-01")), ("B", ("04-01",))):
+        small.unit(unit, installed_on=date(2026, 1, 1))
+        for day in days:
+            small.call(f"{unit}{day}", unit, opened=f"2026-{day} 09:00")
+    small.call("first", "C", opened="2026-01-01 09:00")
+    small.ends("2026-06-30 12:00")
+    assert small.build().fleet.filter_age().design_effect == pytest.approx(0.5)
+
+
 def test_expected_failures_add_up_day_by_day() -> None:
     rates = [70.0, 50, 60, 80, 75, 65, 40]
     edges = [15, 91.3125, 182.625, 273.9375, 365.25, 547.875]

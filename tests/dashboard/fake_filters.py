@@ -67,7 +67,9 @@ def found(at_risk: bool = True, calls: int = 400) -> FilterAge:
     rows = cells() if at_risk else cells().clear()
     cases = filter_cases.from_rows(case_rows(calls))
     answer = from_cells(rows, cases, {"families": LABELS["families"], "water_supply": {"well": "well"}})
-    return replace(answer, overdue=overdue() if at_risk else overdue(0))
+    return replace(
+        answer, overdue=overdue() if at_risk else overdue(0), design_effect=2.25 if at_risk else None
+    )
 
 
 class FakeFilters:

@@ -26,6 +26,7 @@ def shown(search: str = "", fleet: Any = None) -> list:
 def test_sentence_comes_first_with_rates_and_ratio() -> None:
     words = text(shown())
     past = found().past_of("all", "6")
+    assert "up to 1.5 times as wide" in words
     assert f"Past six months, units fail {past['rate_past']:.1f} times per 1,000 unit-months" in words
     assert f"{past['ratio']:.2f}" in words
     assert words.index("Past six months, units fail") < words.index("Units fail most with a filter of")
