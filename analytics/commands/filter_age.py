@@ -15,6 +15,7 @@ NAME = "filter-age"
 HELP = "print how often units fail by the age of their filter, and the filters overdue now"
 FIELDS = ("water_supply", "shutoff_valve", "product_family", "unit_age")
 MOST_LISTED = 10_000
+MUCH_LATER = 0.1
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -92,6 +93,12 @@ def _print_rates(found: "FilterAge", by: str | None) -> None:
         print(
             "Some units fail again and again: intervals that allow for it are up to "
             f"{found.design_effect**0.5:.1f} times as wide."
+        )
+    later = dict(found.cases.told.select("told", "share").iter_rows())["later"]
+    if later is not None and later >= MUCH_LATER:
+        print(
+            f"On {100 * later:.0f}% of the failures where both are known, customers told a later change than "
+            "recorded: changes that nobody recorded draw the ratio towards 1."
         )
     if by:
         print()

@@ -8,10 +8,11 @@ from dash.development.base_component import Component
 
 from analytics.questions.filter_age import ALL, FILTER_AGED_BY, LINKED, FilterAge
 from dashboard.address import href
-from dashboard.components.answer import Words, answer
+from dashboard.components.answer import answer
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
 from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png
+from dashboard.components.filter_answer import about, can_not_tell, held_equal, told, unrecorded
 from dashboard.components.filter_cases import cases
 from dashboard.components.filter_rates import across, against, band_table, past_table, rated, ratio_text
 from dashboard.components.overdue import ROWS_A_PAGE, Shown, overdue
@@ -19,9 +20,8 @@ from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.states import no_calls
 from dashboard.figures.filter_age import failure_rates
 from dashboard.pages.view import Content, Page, View
-from dashboard.words import as_words, counted, number
+from dashboard.words import as_words, number
 
-WORTH_SAYING = 1.1
 QUESTION = "What does an old filter do to our units?"
 BY_WORDS = {
     "water_supply": "water supply",
@@ -73,14 +73,14 @@ def content(view: View) -> Content:
         return page(
             QUESTION,
             _sentence(by, what, names),
-            answer(_can_not_tell()),
+            answer(can_not_tell()),
             evidence(*cases(found.cases)),
             counted_how(HOW, _facts(found)),
         )
     return page(
         QUESTION,
         _sentence(by, what, names),
-        answer(_told(found), _held_equal(found), aside=_about(found)),
+        answer(told(found), held_equal(found), unrecorded(found), aside=about(found)),
         evidence(
             _rates(found, what, by),
             _complaints(found),
@@ -106,58 +106,6 @@ def _sentence(by: str, what: str, names: dict[str, str]) -> Component:
         className="sentence",
         **spoken("Which failures, compared by what", keep=""),
     )
-
-
-def _can_not_tell() -> Words:
-    return [
-        html.Strong("How often units fail by filter age can not be told"),
-        ": no unit has a known day of installation or filter change, so only failures can be counted. A "
-        "fleet full "
-        "of old filters has many calls with old filters. Files of units and filter_changes would tell.",
-    ]
-
-
-def _told(found: FilterAge) -> Words:
-    past = found.past_of(ALL, "6")
-    if past["ratio"] is None:
-        return ["Too little time was watched past six months to compare."]
-    return [
-        "Past six months, units fail ",
-        html.Strong(f"{past['rate_past']:.1f} times per 1,000 unit-months"),
-        f", before that {past['rate_young']:.1f}: a ratio of ",
-        html.Strong(f"{past['ratio']:.2f}"),
-        f" (95% interval {past['ratio_low']:.2f} to {past['ratio_high']:.2f}).",
-    ]
-
-
-def _held_equal(found: FilterAge) -> Words:
-    common, linked = found.adjusted.common, found.past_of(LINKED, "6")
-    words: Words = []
-    if common:
-        words = [
-            f"With the kind of unit held equal it is {common.ratio:.2f} ({common.low:.2f} to "
-            f"{common.high:.2f})."
-        ]
-    if common and found.adjusted.turned:
-        words.append(" The two point in different directions (Simpson's paradox): trust the second.")
-    if linked["ratio"] is not None:
-        words.append(
-            f" Of filter-linked failures alone the ratio is {linked['ratio']:.1f}; see the remark on them."
-        )
-    return words
-
-
-def _about(found: FilterAge) -> Words:
-    wider = max(found.design_effect or 1.0, 1.0) ** 0.5
-    repeated = (
-        f" Some units fail again and again: intervals that allow for it are up to {wider:.1f} times as wide."
-        if wider > WORTH_SAYING
-        else ""
-    )
-    return [
-        f"{counted(found.failures, 'failure')} in {number(found.months)} unit-months of "
-        f"{counted(found.units, 'unit')}. An association, no proof that the filter is the cause.{repeated}"
-    ]
 
 
 def _kept(by: str, what: str) -> dict[str, str | None]:

@@ -53,6 +53,11 @@ def test_remark_on_diagnoses_stands_with_filter_linked_failures() -> None:
     assert filter_age.INFLUENCED in text(shown("?what=flow_linked"))
 
 
+def test_changes_that_nobody_recorded_are_said_to_blur_the_ratio() -> None:
+    words = text(shown())
+    assert "make filters look older than they are and draw the ratio towards 1: on 33" in words
+
+
 def test_three_answers_are_three() -> None:
     words = text(shown())
     for answer in ("Never", "Don't know", "Blank"):
