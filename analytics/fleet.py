@@ -10,6 +10,7 @@ from analytics.filters import Filters
 from analytics.fleet_causes import FleetCauses
 from analytics.fleet_checks import FleetChecks
 from analytics.fleet_comparing import FleetComparing
+from analytics.fleet_filters import FleetFilters
 from analytics.fleet_review import FleetReview
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
@@ -25,7 +26,9 @@ from analytics.questions.silence import SAMPLE, Silence
 __all__ = ["Fleet"]
 
 
-class Fleet(FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits):
+class Fleet(
+    FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits, FleetFilters
+):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
 
@@ -45,6 +48,7 @@ class Fleet(FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, Fl
         page.this_week(Filters())
         page.over_time(Filters())
         page.repeat_unit_list()
+        page.filter_age()
         page.costs(Filters())
         page.first_visit(Filters())
         with suppress(BadModel):  # whoever asks for its pages is told why

@@ -12,7 +12,6 @@ from analytics.fleet_time import PERIODS as TIME_PERIODS
 from analytics.questions.answers import GroupFigures
 from analytics.questions.changes import PATH_SCHEMA
 from analytics.questions.comparison import PERIODS, Comparison, periods_of
-from analytics.questions.repeat_units import GROUPED
 from analytics.questions.subsets import SUBSETS
 from analytics.rates import Rate
 from dashboard.address import Address, to_calls
@@ -24,16 +23,16 @@ from dashboard.figures.funnel import funnel
 from dashboard.figures.groups import bars, intervals
 from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
-from dashboard.figures.recurrences import recurrences
 from dashboard.figures.sums import sums
 from dashboard.figures.waits import waits
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
-from dashboard.pages.repeat_units import since
 from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS, TITLES_OF_CHECKS
+from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS, TITLES_OF_FILTERS
 from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
+from dashboard.pages.tables_of_units import FIGURES_OF_UNITS, TABLES_OF_UNITS, TITLES_OF_UNITS
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
@@ -88,13 +87,6 @@ def _repeat_units(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     return _pages(lambda at: fleet.repeat_unit_list(at, ROWS_AT_ONCE))
 
 
-def _recurrences(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
-    found = fleet.repeat_units()
-    for at, course in enumerate([found.whole, *found.groups[address.one_of("by", GROUPED, GROUPED[0])]]):
-        group = pl.lit("all" if not at else course.group, dtype=pl.String).alias("group")
-        yield course.points.select(group, pl.lit(course.label).alias("label"), pl.all())
-
-
 def _group_row(by: str, group: GroupFigures) -> dict[str, object]:
     rate, any_rate = group.callback_rate, group.callback_rate_any
     return {
@@ -141,7 +133,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "waits": _waits,
     "compared": _once(lambda fleet, address: in_order(_compared(fleet, address))),
     "repeat_units": _repeat_units,
-    "recurrences": _recurrences,
+    **TABLES_OF_UNITS,
     "over_time": _once(lambda fleet, address: fleet.rates_over_time(address.filters, _period(address))),
     "watched": _once(_watched),
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
@@ -157,7 +149,7 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     ),
     **TABLES_OF_WORK,
     **TABLES_OF_MODEL,
-    **{name: _once(ask) for name, ask in TABLES_OF_CHECKS.items()},
+    **{name: _once(ask) for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_FILTERS}.items()},
 }
 
 
@@ -205,11 +197,6 @@ def _funnel_figure(fleet: Fleet, address: Address) -> Figure:
     return funnel(found, named=found.by != "technician")
 
 
-def _recurrences_figure(fleet: Fleet, address: Address) -> Figure:
-    found = fleet.repeat_units()
-    return recurrences(found.whole, found.groups[address.one_of("by", GROUPED, GROUPED[0])], since(found))
-
-
 def _over_time_figure(fleet: Fleet, address: Address) -> Figure:
     period = _period(address)
     frame = fleet.rates_over_time(address.filters, period).tail(MOST_WEEKS)
@@ -229,10 +216,11 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "spoiled": _spoiled_figure,
     "waits": _waits_figure,
     "funnel": _funnel_figure,
-    "recurrences": _recurrences_figure,
+    **FIGURES_OF_UNITS,
     **FIGURES_OF_WORK,
     **FIGURES_OF_MODEL,
     **FIGURES_OF_CHECKS,
+    **FIGURES_OF_FILTERS,
     "over_time": _over_time_figure,
     "watched": _watched_figure,
 }
@@ -243,13 +231,14 @@ TITLES = {
     "groups": "Share of repairs that came back, by {by}",
     "waits": "Share of repairs that came back, by days since closing",
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
-    "recurrences": "Repair calls a unit, by age of the units",
+    **TITLES_OF_UNITS,
     "over_time": "Share of repairs that came back, by {each} of closing",
     "watched": "More or fewer returns than expected",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
     **TITLES_OF_WORK,
     **TITLES_OF_MODEL,
     **TITLES_OF_CHECKS,
+    **TITLES_OF_FILTERS,
 }
 
 

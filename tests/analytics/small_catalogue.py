@@ -67,7 +67,12 @@ _TABLES: dict[str, tuple[str, list[tuple]]] = {
     ),
     "job_kinds": (
         "code label is_repair",
-        [("repair", "repair", True), ("install", "installation", False), ("maintenance", "upkeep", False)],
+        [
+            ("repair", "repair", True),
+            ("install", "installation", False),
+            ("maintenance", "upkeep", False),
+            ("filter_visit", "filter", False),
+        ],
     ),
     "visit_results": (
         "code label work_done let_in waits_for_part",

@@ -138,7 +138,9 @@ def test_value_that_no_call_has(loaded: Path, words: tuple[str, str]) -> None:
     assert f"'{words[1]}'. Choose from " in said
 
 
-@pytest.mark.parametrize("command", ["loads", "phrases", "set-aside", "how-soon", "silence", "compare"])
+@pytest.mark.parametrize(
+    "command", ["loads", "phrases", "set-aside", "how-soon", "silence", "compare", "filter-age"]
+)
 def test_reports_for_people_and_programs(loaded: Path, command: str) -> None:
     assert isinstance(json.loads(run(command, "--json", folder=loaded).stdout), dict)
     done = run(command, folder=loaded)

@@ -25,6 +25,7 @@ ADDRESSES = {
     "how soon": "/how-soon",
     "silence": "/silence",
     "repeat units": "/repeat-units?by=shutoff_valve",
+    "filter age": "/filter-age?by=unit_age",
     "costs": "/costs?hour_price=75",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",

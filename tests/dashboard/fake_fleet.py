@@ -15,6 +15,7 @@ from analytics.questions.subsets import SUBSETS
 from analytics.statistics.survival import LogRank
 from tests.dashboard.fake_checks import FakeChecks
 from tests.dashboard.fake_comparing import FakeComparing
+from tests.dashboard.fake_filters import FakeFilters
 from tests.dashboard.fake_frames import (
     DEPOTS,
     FORMULA,
@@ -38,7 +39,7 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits):
+class FakeFleet(FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits, FakeFilters):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480, fitted: bool = True) -> None:

@@ -1,0 +1,47 @@
+"""What an old filter does: the facade as far as it is about the age of filters."""
+
+import polars as pl
+
+from analytics.fleet_records import FleetRecords
+from analytics.questions.filter_age import FilterAge, filter_age
+from analytics.questions.overdue_filters import by_depot, page_of
+
+
+class FleetFilters(FleetRecords):
+    """Questions about the age of filters; see `analytics.fleet.Fleet`."""
+
+    def filter_age(self) -> FilterAge:
+        """Failures over the time at risk by the age of the filter, and what failures alone say."""
+        read = self._read()
+        return read.once(("filter_age",), lambda: filter_age(read.cursor))
+
+    def overdue_filters(
+        self, depot: str | None = None, offset: int = 0, limit: int = 50
+    ) -> tuple[pl.DataFrame, int]:
+        """Return a page of the units past six months now, and how many there are.
+
+        Parameters
+        ----------
+        depot : str, optional
+            Only those of this depot.
+        offset, limit : int
+            Rows to skip, and rows to return at most (up to 10,000: ask in pages).
+
+        Returns
+        -------
+        pl.DataFrame, int
+            Columns unit_id, depot, product_family, water_supply, shutoff_valve, known_on, changed (false: age
+            since installation), age_days, unit_age_days, as_of, calls_in_a_year, declined_on (latest filter
+            visit declined since), expected (failures in the next 90 days, null where no rate is known),
+            age_months; most failures expected first.
+
+        Raises
+        ------
+        BadQuestion
+            When the page is none.
+        """
+        return page_of(self.filter_age().overdue, depot, offset, limit)
+
+    def overdue_by_depot(self) -> pl.DataFrame:
+        """Return units past six months now by depot: columns depot, units, expected, age_months (median)."""
+        return by_depot(self.filter_age().overdue)

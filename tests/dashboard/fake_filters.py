@@ -1,0 +1,90 @@
+"""Stand-ins for the age of filters: old filters fail more, wells most, one family never."""
+
+from dataclasses import replace
+from datetime import date
+
+import polars as pl
+
+from analytics.questions import filter_cases, overdue_filters
+from analytics.questions.filter_age import BANDS, FIRST_WEEKS, FilterAge, from_cells
+from tests.dashboard.fake_frames import DEPOTS, HOSTILE, LABELS
+
+LISTED = 23
+_KEYS = ("measure", "what", "band", "unit_age", "product_family", "water_supply", "shutoff_valve", "number")
+
+
+def cells(failures: int = 40) -> pl.DataFrame:
+    """Failures rise from band to band; a well has three times as many."""
+    rows: list[tuple] = [("left_out", f"units: no filter; {HOSTILE}", *[None] * 5, 190)]
+    rows += [("units", "all", band, *[None] * 4, 1000) for band in (None, FIRST_WEEKS, *BANDS)]
+    for at, band in enumerate((FIRST_WEEKS, *BANDS)):
+        for supply, times in (("well", 3), ("town_water", 1), (None, 1)):
+            kind = (band, "3 to 6", "side_by_side", supply, "saddle")
+            rows.append(("at_risk", "all", *kind, 30_000))
+            for measure in ("began", "called"):
+                rows.append((measure, "all", *kind, failures * times * (2 + at)))
+                rows.append((measure, "flow_linked", *kind, failures * times * at // 2))
+                rows.append((measure, "family:ice_making", *kind, failures * times))
+    return pl.DataFrame(rows, schema=_KEYS, orient="row", infer_schema_length=None)
+
+
+def case_rows(calls: int = 400) -> pl.DataFrame:
+    bands = (*filter_cases.CASE_BANDS, "unknown", "not_applicable")
+    rows: list[tuple] = [
+        ("began", band, calls * (at + 1), calls * at // 3, calls, None) for at, band in enumerate(bands)
+    ]
+    rows += [
+        ("answer", each, calls, calls // 5, calls // 2, None)
+        for each in ("given", "never", "dont_know", "blank")
+    ]
+    rows += [("told", each, calls * at, 0, 0, 9.5 * at) for at, each in enumerate(filter_cases.TOLD, 1)]
+    names = ("measure", "what", "number", "flow_linked", "known", "median_days")
+    return pl.DataFrame(rows, schema=names, orient="row", infer_schema_length=None)
+
+
+def overdue(units: int = LISTED) -> pl.DataFrame:
+    return pl.DataFrame(
+        {
+            "unit_id": [f"U{1000 + at}" if at else HOSTILE for at in range(units)],
+            "depot": [list(DEPOTS)[at % 2] if at % 5 else None for at in range(units)],
+            "product_family": ["side_by_side"] * units,
+            "water_supply": ["well"] * units,
+            "shutoff_valve": ["saddle"] * units,
+            "known_on": [date(2025, 5, 1)] * units,
+            "changed": [bool(at % 3) for at in range(units)],
+            "age_days": [420] * units,
+            "unit_age_days": [2000] * units,
+            "as_of": [date(2026, 6, 28)] * units,
+            "calls_in_a_year": [at % 4 for at in range(units)],
+            "declined_on": [date(2026, 3, 2) if at == 1 else None for at in range(units)],
+            "expected": [0.4 - at / 100 for at in range(units)],
+            "age_months": [13.8] * units,
+        }
+    )
+
+
+def found(at_risk: bool = True, calls: int = 400) -> FilterAge:
+    rows = cells() if at_risk else cells().clear()
+    cases = filter_cases.from_rows(case_rows(calls))
+    answer = from_cells(rows, cases, {"families": LABELS["families"], "water_supply": {"well": "well"}})
+    return replace(
+        answer, overdue=overdue() if at_risk else overdue(0), design_effect=2.25 if at_risk else None
+    )
+
+
+class FakeFilters:
+    """The methods of `FleetFilters` over invented numbers."""
+
+    total: int
+    at_risk = True
+
+    def filter_age(self) -> FilterAge:
+        return found(self.at_risk and self.total > 0, 400 if self.total else 0)
+
+    def overdue_filters(
+        self, depot: str | None = None, offset: int = 0, limit: int = 50
+    ) -> tuple[pl.DataFrame, int]:
+        return overdue_filters.page_of(self.filter_age().overdue, depot, offset, limit)
+
+    def overdue_by_depot(self) -> pl.DataFrame:
+        return overdue_filters.by_depot(self.filter_age().overdue)
