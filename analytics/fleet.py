@@ -44,13 +44,14 @@ class Fleet(
         if not page.generation():
             return
         page.figures(Filters())
-        checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.this_week(Filters())
         page.over_time(Filters())
         page.repeat_unit_list()
-        page.filter_age()
         page.costs(Filters())
         page.first_visit(Filters())
+        # the rest can wait until those are there
+        checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
+        page.filter_age()
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()
