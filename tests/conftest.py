@@ -1,7 +1,13 @@
 """What holds for every test: with --skips-fail a test that could not run fails the run."""
 
+import os
+
 import hypothesis
 import pytest
+
+# One worker runs on each core: libraries that take all cores for themselves would only wait for each other.
+for _threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")
 
 # The same examples at every run, so that a run fails for the change it checks and for nothing else;
 # `--hypothesis-profile=explore` looks further.

@@ -93,8 +93,9 @@ def test_the_study_fails_when_the_model_is_too_far_off(
     gap: float, code: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     some = {name: Mean(1.0, 0.9, 1.1, 100) for name in (*BASELINES, "model", "best possible")}
-    found = study.Found(some, some, Mean(gap, gap - 0.01, gap + 0.01, 100), 5000)
+    near = Mean(0.01, 0.0, 0.02, 100)
+    found = study.Found(some, some, Mean(gap, gap - 0.01, gap + 0.01, 100), near, 5000)
     monkeypatch.setattr(study, "best_possible", lambda *given: found)
     monkeypatch.setattr("sys.argv", ["best_possible"])
     assert study.main() == code
-    assert f"above the best possible: {gap:.3f}" in capsys.readouterr().out
+    assert f"above the best possible, true: {gap:.3f}" in capsys.readouterr().out
