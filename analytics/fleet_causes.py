@@ -15,6 +15,7 @@ from analytics.questions.reading import Reading
 if TYPE_CHECKING:
     from analytics.causes.drift import Drift
     from analytics.causes.evaluation import Evaluation
+    from analytics.causes.fitting import Fitter
     from analytics.causes.keeping import KeptModel
     from analytics.causes.predicting import Prediction
 
@@ -58,10 +59,7 @@ class FleetCauses(FleetRecords):
         BadQuestion
             When too few episodes have a confirmed cause.
         """
-        from analytics.causes.fitting import Fitter
-
-        silent: Callable[[str, float], None] = lambda stage, share: None  # noqa: E731
-        return Fitter(self._read(), load_catalogue(), report or silent).fit(self._store.folder)
+        return self._fitter(report).fit(self._store.folder)
 
     def evaluate(self, report: Callable[[str, float], None] | None = None) -> "Evaluation":
         """Choose and evaluate a model on the data as loaded, and keep nothing.
@@ -71,11 +69,14 @@ class FleetCauses(FleetRecords):
         BadQuestion
             When too few episodes have a confirmed cause.
         """
+        fitter = self._fitter(report)
+        return fitter.judged(fitter.training())[0]
+
+    def _fitter(self, report: Callable[[str, float], None] | None) -> "Fitter":
+        from analytics.causes.choosing import silent
         from analytics.causes.fitting import Fitter
 
-        silent: Callable[[str, float], None] = lambda stage, share: None  # noqa: E731
-        fitter = Fitter(self._read(), load_catalogue(), report or silent)
-        return fitter.judged(fitter.training())[0]
+        return Fitter(self._read(), load_catalogue(), report or silent)
 
     def model(self) -> "KeptModel | None":
         """Return the model that is kept; None where none was fitted yet.

@@ -18,6 +18,11 @@ TIE_NATS = 0.02
 """A gain in log loss that may be smaller is a tie: the simpler model is taken (our convention)."""
 
 Report = Callable[[str, float], None]
+"""Is told what is done, and the share done."""
+
+
+def silent(stage: str, share: float) -> None:
+    """Report nothing."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +48,7 @@ def choose(
     episodes: pl.DataFrame,
     codes: Sequence[str],
     symptoms: Sequence[str],
-    report: Report = lambda stage, share: None,
+    report: Report = silent,
 ) -> Chosen:
     """Choose a model.
 

@@ -9,6 +9,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.causes.answers import ANSWERS, COMPLAINT
+from analytics.causes.choosing import Report, silent
 from analytics.causes.features import as_features, withheld
 from analytics.causes.model import CauseModel, columns_of, fitted, with_rarer
 from analytics.causes.scores import (
@@ -30,7 +31,6 @@ MOST_WITHHELD = 50_000
 MODEL, OVERALL, BY_KIND = "model", "overall shares", "shares by kind of complaint"
 
 Floats = NDArray[np.float64]
-Report = Callable[[str, float], None]
 Row = dict[str, Any]
 
 
@@ -98,7 +98,7 @@ def evaluate(
     symptoms: Sequence[str],
     tried: list[Row],
     orders: Callable[[CauseModel], Row],
-    report: Report = lambda stage, share: None,
+    report: Report = silent,
 ) -> Evaluation:
     """Fit to the earlier episodes and judge on the later ones.
 

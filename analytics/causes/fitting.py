@@ -1,13 +1,13 @@
 """Fitting a model of causes, from the records to the file beside them."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from analytics import queries
 from analytics.catalogue import Catalogue
-from analytics.causes.choosing import Report, choose
+from analytics.causes.choosing import Report, choose, silent
 from analytics.causes.drift import profile
 from analytics.causes.evaluation import Evaluation, evaluate
 from analytics.causes.evidence import evidence, facts_of, part_costs
@@ -19,6 +19,7 @@ from analytics.causes.shares import overall_shares
 from analytics.causes.training import Split, Training, recent, split, training
 from analytics.errors import BadQuestion
 from analytics.questions.reading import Reading
+from analytics.statistics.cluster_bootstrap import Mean
 
 LEAST_CONFIRMED = 200
 """Confirmed episodes without which nothing is fitted (our convention)."""
@@ -40,7 +41,7 @@ class Fitter:
 
     read: Reading
     catalogue: Catalogue
-    report: Report = field(default=lambda stage, share: None)
+    report: Report = silent
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -139,6 +140,10 @@ class Fitter:
             "calls": found.calls,
             "units": found.units,
             "second_visit_minutes": facts.second_visit_minutes,
-            "means": {name: vars(mean) for name, mean in found.means.items()},
-            "saved": {name: vars(mean) for name, mean in found.saved.items()},
+            "means": {name: _plain(mean) for name, mean in found.means.items()},
+            "saved": {name: _plain(mean) for name, mean in found.saved.items()},
         }
+
+
+def _plain(mean: Mean) -> dict[str, float]:
+    return {"minutes": mean.value, "low": mean.low, "high": mean.high}

@@ -9,33 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 from analytics.causes.facts import CheckFacts, Floats
 from analytics.causes.order import minutes_by_cause, order_of_checks
 from analytics.errors import BadQuestion
-
-DRAWS = 2000
-SEED = 19790107
-"""Fixed, so that the same calls give the same limits."""
+from analytics.statistics.cluster_bootstrap import Mean, cluster_means
 
 ORDERS = ("model", "technicians", "fixed", "clairvoyant")
 """The model's order, that which technicians used, the best one for all calls, and who knows the cause."""
-
-AT_ONCE = 200
-"""Bootstrap draws held in memory together."""
-
-
-@dataclass(frozen=True)
-class Mean:
-    """A mean over calls, in minutes.
-
-    Parameters
-    ----------
-    minutes : float
-        The mean.
-    low, high : float
-        Limits of its 95% interval, by bootstrap over units.
-    """
-
-    minutes: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True)
@@ -65,9 +42,6 @@ def judge_orders(
     sequences: Sequence[Sequence[str]],
     units: ArrayLike,
     training_average: ArrayLike,
-    *,
-    draws: int = DRAWS,
-    seed: int = SEED,
 ) -> Judgement:
     """Judge orders of checks by what they would have cost on calls whose cause is known.
 
@@ -87,8 +61,6 @@ def judge_orders(
         The unit of each call; calls of one unit are drawn together.
     training_average : array-like of float, shape (k,)
         Shares of the causes among the training calls, for which the best fixed order is made.
-    draws, seed : int
-        Bootstrap draws, and their seed.
 
     Returns
     -------
@@ -101,8 +73,9 @@ def judge_orders(
     BadQuestion
         When there is no call, lengths differ, or a code does not fit the facts.
 
-    Notes ----- Bootstrap over clusters: Davison AC, Hinkley DV (1997), Bootstrap Methods and their
-    Application, section 3.8 (from memory); percentile limits.
+    Notes
+    -----
+    Intervals come from a bootstrap over units; see `analytics.statistics.cluster_bootstrap`.
     """
     p = np.asarray(posteriors, dtype=np.float64)
     keys = np.asarray(units)
@@ -123,7 +96,7 @@ def judge_orders(
         ],
         axis=1,
     )
-    return _judged(minutes, keys, draws, seed)
+    return _judged(minutes, keys)
 
 
 def _of_model(facts: CheckFacts, posteriors: Floats, true: NDArray[np.int64]) -> Floats:
@@ -153,26 +126,13 @@ def _clairvoyant(facts: CheckFacts) -> Floats:
     return np.array([order_of_checks(facts, one).bound for one in np.eye(len(facts.causes))])
 
 
-def _judged(minutes: Floats, keys: NDArray[np.generic], draws: int, seed: int) -> Judgement:
+def _judged(minutes: Floats, keys: NDArray[np.generic]) -> Judgement:
     """Return means, differences and their intervals from minutes, shape (calls, 4)."""
     compared = np.concatenate([minutes, minutes[:, 1:] - minutes[:, :1]], axis=1)
-    _, unit = np.unique(keys, return_inverse=True)
-    count = int(unit.max()) + 1
-    sums = np.stack([np.bincount(unit, weights=column, minlength=count) for column in compared.T], axis=1)
-    calls = np.bincount(unit, minlength=count).astype(np.float64)
-    rng = np.random.default_rng(seed)
-    drawn = []
-    for start in range(0, draws, AT_ONCE):
-        times = rng.multinomial(count, np.full(count, 1 / count), size=min(AT_ONCE, draws - start))
-        drawn.append((times @ sums) / (times @ calls)[:, None])
-    low, high = np.quantile(np.concatenate(drawn), [0.025, 0.975], axis=0)
-    means = [
-        Mean(float(mean), float(lowest), float(highest))
-        for mean, lowest, highest in zip(compared.mean(axis=0), low, high, strict=True)
-    ]
+    means = cluster_means(compared, keys)
     return Judgement(
         calls=len(minutes),
-        units=count,
+        units=len(np.unique(keys)),
         means=dict(zip(ORDERS, means[:4], strict=True)),
         saved=dict(zip(ORDERS[1:], means[4:], strict=True)),
     )

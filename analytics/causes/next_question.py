@@ -60,7 +60,9 @@ def rank_questions(
     BadQuestion
         When shapes do not fit.
 
-    Notes ----- An answer saves minutes only when it changes the order: what it saves is the minutes of
+    Notes
+    -----
+    An answer saves minutes only when it changes the order: what it saves is the minutes of
     today's order under the chances after the answer, less those of the best order then, each by the ratio
     rule with the best place to stop. It is not below 0, since today's order can still be followed (expected
     value of sample information; Raiffa H, Schlaifer R (1961), Applied Statistical Decision Theory, from

@@ -115,7 +115,9 @@ def parts_to_bring(facts: PartFacts, posterior: ArrayLike, share: float) -> Part
     BadQuestion
         When the share lies outside 0..1 or the posterior does not fit.
 
-    Notes ----- Exact, by integer programming (scipy.optimize.milp): choose x of parts and y of causes, each 0
+    Notes
+    -----
+    Exact, by integer programming (scipy.optimize.milp): choose x of parts and y of causes, each 0
     or 1, with y(i) at most the sum of x over the parts that answer i, the sum of p(i) y(i) at least what is
     to be covered, and the cost of x least. Partial covering; Balas E, Padberg MW (1976), SIAM Review
     18:710-760 (from memory).

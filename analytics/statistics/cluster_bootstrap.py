@@ -28,7 +28,7 @@ class Mean:
 
 
 def cluster_means(
-    values: NDArray[np.float64], clusters: NDArray[np.int64], replicates: int = REPLICATES, seed: int = SEED
+    values: NDArray[np.float64], clusters: NDArray[np.generic], replicates: int = REPLICATES, seed: int = SEED
 ) -> list[Mean]:
     """Return the mean of each column, with percentile intervals over resampled clusters.
 
@@ -36,7 +36,7 @@ def cluster_means(
     ----------
     values : array of float, shape (rows, columns)
         At least one row.
-    clusters : array of int, shape (rows,)
+    clusters : array, shape (rows,)
         Which cluster each row belongs to: whole clusters are drawn, with replacement.
     replicates, seed : int
         How many samples, and which.
