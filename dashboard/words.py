@@ -10,6 +10,10 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
+ALPHA = 0.05
+"""Chance below which one test, taken alone, is more than chance (usual, our choice)."""
+LEAST_SHOWN = 0.001
+
 
 def number(value: float | None, decimals: int = 0) -> str:
     """Write a count or quantity with thousands separated ("4,480").
@@ -102,3 +106,10 @@ def listed(words: list[str], last: str = "and") -> str:
 def capital(text: str) -> str:
     """Start a sentence: first letter upper case, the rest as it stands."""
     return text[:1].upper() + text[1:]
+
+
+def chance_words(p: float) -> str:
+    """Say of a test, alone, whether its finding is more than chance, with the chance beside it."""
+    said = "more than chance" if p < ALPHA else "no more than chance may bring"
+    chance = f"under {LEAST_SHOWN}" if p < LEAST_SHOWN else f"{p:.2g}"
+    return f"{said} (chance of one as strong: {chance})"

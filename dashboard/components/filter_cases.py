@@ -6,7 +6,7 @@ from analytics.questions.filter_cases import CaseOnly
 from dashboard.address import href
 from dashboard.components.exhibit import exhibit, keep_csv
 from dashboard.components.table import Cell, Table, column, noted, share_text
-from dashboard.words import counted, interval, number, percent
+from dashboard.words import chance_words, counted, interval, number, percent
 
 ANSWERS = {
     "given": "A date, a time ago or a season",
@@ -56,8 +56,8 @@ def _bands(found: CaseOnly) -> Component:
     ]  # fmt: skip
     trend = found.trend
     tested = (
-        f" The share filter-linked {'rises' if trend.rises else 'falls'} over the bands: chi-square "
-        f"{trend.chi2:.1f}, p {trend.p:.2g}."
+        f" The share filter-linked {'rises' if trend.rises else 'falls'} over the bands, "
+        f"{chance_words(trend.p)}."
         if trend
         else ""
     )

@@ -8,7 +8,7 @@ import polars as pl
 from analytics.questions.filter_adjusting import Adjusted
 from analytics.questions.filter_age import FilterAge
 from dashboard.components.table import Cell, Table, column, noted
-from dashboard.words import capital, number
+from dashboard.words import capital, chance_words, number
 
 
 def rated(row: dict[str, Any], suffix: str = "") -> str:
@@ -63,7 +63,10 @@ def across(found: FilterAge) -> list[str]:
     """Return the trend test of each kind of failure, in words, in the order of `FilterAge.past`."""
     whats = found.past.filter(pl.col("months") == "6")["what"]
     trends = [found.trends.get(("began", what)) for what in whats]
-    return [f"p {each.p:.2g}, {'rising' if each.rises else 'falling'}" if each else "none" for each in trends]
+    return [
+        f"{'rising' if each.rises else 'falling'}, {chance_words(each.p)}" if each else "none"
+        for each in trends
+    ]
 
 
 def past_table(rows: pl.DataFrame, heading: str, trends: Sequence[str] = ()) -> Table:

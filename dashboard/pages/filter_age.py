@@ -20,7 +20,7 @@ from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.states import no_calls
 from dashboard.figures.filter_age import failure_rates
 from dashboard.pages.view import Content, Page, View
-from dashboard.words import as_words, number
+from dashboard.words import as_words, chance_words, number
 
 QUESTION = "What does an old filter do to our units?"
 BY_WORDS = {
@@ -123,9 +123,7 @@ def _rates(found: FilterAge, what: str, by: str) -> Component:
     ]
     if trend:
         way = "rising" if trend.rises else "falling"
-        lead.append(
-            f"Trend over the bands from 0–3 months: {way}, chi-square {trend.chi2:.1f}, p {trend.p:.2g}. "
-        )
+        lead.append(f"Trend over the bands from 0–3 months: {way}, {chance_words(trend.p)}. ")
     if what == LINKED:
         lead.append(INFLUENCED)
     shows = "Failures per 1,000 unit-months by age of the filter. The table below has the numbers."

@@ -47,3 +47,15 @@ def test_lists_read_as_in_a_sentence() -> None:
     assert words.listed([]) == ""
     assert words.listed(["North"]) == "North"
     assert words.listed(["North", "South", "Hills"], "or") == "North, South or Hills"
+
+
+@pytest.mark.parametrize(
+    ("p", "said"),
+    [
+        (0.066, "no more than chance may bring (chance of one as strong: 0.066)"),
+        (0.03, "more than chance (chance of one as strong: 0.03)"),
+        (6.7e-18, "more than chance (chance of one as strong: under 0.001)"),
+    ],
+)
+def test_a_test_is_said_in_words(p: float, said: str) -> None:
+    assert words.chance_words(p) == said
