@@ -74,7 +74,6 @@ class Fitter:
             "versions": versions(),
             "classifier": type(estimator).__name__,
             "counts": found.counts(),
-            "shares": overall_shares(found.confirmed, self.codes).tolist(),
             "checks": evidence(self.read).to_dict(),
             "part_costs": part_costs(self.read),
             "answered": answered_by_cause(found.confirmed, self.codes),
