@@ -9,12 +9,12 @@ import polars as pl
 from analytics import queries
 from analytics.questions.filter_adjusting import Adjusted, adjusted
 from analytics.questions.filter_cases import CaseOnly, case_only
+from analytics.questions.filter_course import FilterCourse, filter_course
+from analytics.questions.filter_widened import DAYS_A_MONTH, PER_MONTHS
 from analytics.questions.labelling import NOT_RECORDED, labels
 from analytics.questions.overdue_filters import overdue_filters
 from analytics.statistics.incidence import Trend, incidence, rate_ratio, trend_of_rates
 
-DAYS_A_MONTH = 30.4375
-PER_MONTHS = 1000
 FIRST_WEEKS = "first two weeks"
 BANDS = ("0-3", "3-6", "6-9", "9-12", "12-18", "18+")
 """Months since the change, left-closed; the first two weeks stand apart."""
@@ -59,6 +59,9 @@ class FilterAge:
         What failures alone say, and what was told against what was recorded.
     overdue : DataFrame
         Units past six months now, see `Fleet.overdue_filters`; not in `to_dict`.
+    course : FilterCourse or None
+        How filters fare from their change on, and limits that allow for units failing again and again; None
+        without time at risk.
     design_effect : float or None
         Variance of failures between units over that by chance: intervals take failures for independent.
     """
@@ -74,6 +77,7 @@ class FilterAge:
     left_out: dict[str, int]
     cases: CaseOnly
     overdue: pl.DataFrame
+    course: FilterCourse | None = None
     design_effect: float | None = None
 
     @property
@@ -105,6 +109,7 @@ class FilterAge:
             "adjusted": self.adjusted.to_dict(),
             "groups": groups,
             "left_out": self.left_out,
+            "course": self.course.to_dict() if self.course else None,
             "design_effect": self.design_effect,
             "cases": self.cases.to_dict(),
         }
@@ -112,11 +117,18 @@ class FilterAge:
 
 def filter_age(cursor: duckdb.DuckDBPyConnection) -> FilterAge:
     """Answer `Fleet.filter_age`."""
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     found = from_cells(queries.frame(cursor, "metrics/filter_months"), case_only(cursor), _words(cursor))
     effect = queries.frame(cursor, "metrics/filter_clustering")["design_effect"][0]
     overdue = overdue_filters(cursor, found.of(ALL)["rate"])
-    return replace(found, overdue=overdue, design_effect=effect)
+    whats = found.past["what"].unique(maintain_order=True).to_list()
+    return replace(found, overdue=overdue, course=filter_course(cursor, whats), design_effect=effect)
+
+
+def lay_out(cursor: duckdb.DuckDBPyConnection) -> None:
+    """Make what statements about the age of filters read: filters over time, and failures; on this cursor."""
+    queries.run(cursor, "metrics/filter_time")
+    queries.run(cursor, "metrics/filter_failures")
 
 
 def from_cells(cells: pl.DataFrame, cases: CaseOnly, words: dict[str, dict[str, str]]) -> FilterAge:

@@ -1,4 +1,5 @@
--- How much more failures vary between units than chance: one row. Reads filter_spells, see metrics/filter_time.
+-- How much more failures vary between units than chance: one row. Reads filter_spells, see
+-- metrics/filter_time, and filter_failures, see metrics/filter_failures.
 -- Each unit's failures while at risk (first calls of episodes, by the day of the call) against those expected of its
 -- days at the rate of all: the squared differences over the expected failures. 1: as chance; null: no failure.
 -- Column: design_effect.
@@ -7,14 +8,11 @@ with times as (
 ),
 
 failures as (
-    select calls.unit_hash as unit, count(*) as failures
-    from marts.calls
-    inner join filter_spells as spells
-        on spells.unit = calls.unit_hash and calls.opened_at::date between spells.from_on and spells.to_on
-    where calls.standing not in ('not_a_repair', 'duplicate')
-        and calls.return_trip_of is null
-        and (calls.episode_id is null or calls.episode_id = calls.call_id)
-    group by calls.unit_hash
+    select failed.unit, count(*) as failures
+    from filter_failures as failed
+    inner join filter_spells as spells on spells.unit = failed.unit and failed.day between spells.from_on and spells.to_on
+    where failed.measure = 'called'
+    group by failed.unit
 ),
 
 counted as (

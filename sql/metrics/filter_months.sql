@@ -1,9 +1,7 @@
 -- Person-time and failures by the age of the filter: one row per measure, age band of the filter and kind of unit. Reads
--- filter_units and filter_spells, see metrics/filter_time.
--- A failure is the first call of an episode: a repair call, no duplicate, no return trip, no callback of another by same
--- family within 30 days. Measures: at_risk (unit-days); began (failures by the age on the day the trouble began: opening
--- minus duration told, the opening where none is told); called (by the age on the day of the call); units (units at risk,
--- once a band); left_out (units, and failures, by reason).
+-- filter_units and filter_spells, see metrics/filter_time, and filter_failures, see metrics/filter_failures.
+-- Measures: at_risk (unit-days); began (failures by the age on the day the trouble began); called (by the age on the day
+-- of the call); units (units at risk, once a band); left_out (units, and failures, by reason).
 -- Columns: measure, what (all, flow_linked, family:<code>; the reason where left out), band, unit_age, product_family,
 -- water_supply, shutoff_valve (codes; null: not known), number.
 with -- ages in days, from and below: months of 30.4375 days, and the first two weeks apart
@@ -49,36 +47,6 @@ aged as (
         and banded.installed_on + unit_ages.below_days > banded.band_from_on
 ),
 
-durations as (
-    select text, day, days_ago, since_new from texts.amounts where field = 'problem_duration'
-),
-
-first_of_episodes as (
-    select
-        calls.unit_hash as unit,
-        calls.symptom_set,
-        coalesce(episodes.flow_linked, false) as flow_linked,
-        calls.opened_at::date as called_on,
-        if(durations.since_new, calls.installed_on, coalesce(durations.day, calls.opened_at::date - durations.days_ago))
-            as told_on
-    from marts.calls
-    inner join records.calls as rows on rows.call_id = calls.call_id and rows.withdrawn_by is null
-    left join marts.episodes on episodes.episode_id = calls.call_id
-    left join durations on durations.text = rows.problem_duration
-    where calls.standing not in ('not_a_repair', 'duplicate')
-        and calls.return_trip_of is null
-        and (calls.episode_id is null or calls.episode_id = calls.call_id)
-),
-
-failures as (
-    select
-        'began' as measure, unit, symptom_set, flow_linked, least(coalesce(told_on, called_on), called_on) as day,
-        told_on is null as untold
-    from first_of_episodes
-    union all
-    select 'called', unit, symptom_set, flow_linked, called_on, false from first_of_episodes
-),
-
 placed as (
     select
         failures.measure,
@@ -91,7 +59,7 @@ placed as (
         aged.product_family,
         aged.water_supply,
         aged.shutoff_valve
-    from failures
+    from filter_failures as failures
     left join aged on aged.unit = failures.unit and failures.day between aged.from_on and aged.to_on
 ),
 

@@ -18,7 +18,7 @@ from analytics.commands import filter_age as command
 from analytics.errors import BadQuestion
 from analytics.questions import filter_adjusting
 from analytics.questions.filter_adjusting import adjusted
-from analytics.questions.filter_age import BANDS, FILTER_AGED_BY, PAST
+from analytics.questions.filter_age import BANDS, FILTER_AGED_BY, PAST, lay_out
 from analytics.questions.overdue_filters import expected_failures
 from analytics.statistics.poisson import adjusted_ratios
 from tests.analytics.small_fleet import SmallFleet
@@ -50,7 +50,7 @@ def worked() -> SmallFleet:
 def check_example() -> None:
     small = worked()
     cursor = small.connection.cursor()
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     rows = queries.frame(cursor, "metrics/filter_months").filter(pl.col("water_supply") == "well")
     days = rows.filter(pl.col("measure") == "at_risk").group_by("band").agg(pl.col("number").sum())
     assert dict(days.iter_rows()) == {"first two weeks": 28, "0-3": 93, "3-6": 90}

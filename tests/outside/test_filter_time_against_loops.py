@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 
 from analytics import queries
+from analytics.questions.filter_age import lay_out
 from tests.analytics.small_fleet import SmallFleet
 
 FIRST, END, LAST_CHANGE = date(2024, 1, 1), date(2026, 6, 30), date(2026, 6, 10)
@@ -97,7 +98,7 @@ def looped(units: list[dict[str, Any]]) -> Counter:
 
 def asked(fleet: SmallFleet) -> Counter:
     cursor = fleet.connection.cursor()
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     rows = queries.frame(cursor, "metrics/filter_months").filter(pl.col("what") == "all")
     summed = rows.filter(pl.col("measure") != "units").group_by("measure", "band").agg(pl.col("number").sum())
     found = Counter({(measure, name): number for measure, name, number in summed.iter_rows()})
@@ -123,7 +124,7 @@ def test_every_day_and_failure_as_by_hand(fleets) -> None:
 def test_units_without_a_filter_are_counted(fleets) -> None:
     fleet, units = fleets[0]
     cursor = fleet.connection.cursor()
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     rows = queries.frame(cursor, "metrics/filter_months").filter(pl.col("measure") == "left_out")
     what = "units: no filter, bypass or reverse osmosis"
     assert dict(rows.select("what", "number").iter_rows())[what] == looped(units)["left_out", what]
@@ -153,7 +154,7 @@ def test_broken_statements_are_caught(
     fleets, monkeypatch: pytest.MonkeyPatch, right: str, wrong: str
 ) -> None:
     original = queries.statement
-    assert right in original("metrics/filter_time") + original("metrics/filter_months")
+    assert right in "".join(original(f"metrics/filter_{name}") for name in ("time", "failures", "months"))
     of_the_day = {right: wrong} | ({"weeks', 1, 15": "weeks', 0, 15"} if "known_on +" in right else {})
 
     def broken(name: str) -> str:

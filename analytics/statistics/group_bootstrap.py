@@ -1,0 +1,60 @@
+"""Limits by drawing groups of units: whatever a figure is, it is computed anew from each draw."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.statistics.intervals import CONFIDENCE
+
+Floats = NDArray[np.float64]
+REPLICATES = 500
+SEED = 20_261_128
+
+
+def drawn_sums(counts: Floats, replicates: int = REPLICATES, seed: int = SEED) -> Floats:
+    """Return sums over all groups, as seen and as drawn.
+
+    Parameters
+    ----------
+    counts : array of float, shape (..., groups, n)
+        Counts of each group of units. Groups in which nothing was counted are not drawn.
+    replicates, seed : int
+        How many times as many groups are drawn, with replacement, and which.
+
+    Returns
+    -------
+    array of float, shape (1 + replicates, ..., n)
+        First as seen, then as drawn. Groups are drawn whole, for all that is counted of them alike.
+
+    Notes
+    -----
+    Units stand in groups at random (by the hash of their number), so that groups vary as units do: Wolter KM
+    (1985), Introduction to Variance Estimation, chapter 2; resampling clusters: Field and Welsh (2007),
+    Journal of the Royal Statistical Society B 69:369-390 (both from memory).
+
+    Examples
+    --------
+    >>> drawn_sums(np.array([[1.0], [2.0], [0.0]]), replicates=2).shape
+    (3, 1)
+    """
+    filled = counts.any(axis=tuple(at for at in range(counts.ndim) if at != counts.ndim - 2))
+    kept = np.compress(filled, counts, axis=-2)
+    groups = kept.shape[-2]
+    times = np.random.default_rng(seed).multinomial(groups, np.full(groups, 1 / groups), size=replicates)
+    weights = np.vstack([np.ones(groups), times])
+    sums: Floats = np.tensordot(weights, kept, axes=(1, counts.ndim - 2))
+    return sums
+
+
+def limits(drawn: Floats) -> tuple[Floats, Floats]:
+    """Return the 95% percentile limits over draws along the first axis; draws without a value are left out.
+
+    Examples
+    --------
+    >>> low, high = limits(np.arange(201.0)[:, None])
+    >>> low.tolist(), high.tolist()
+    ([5.0], [195.0])
+    """
+    tail = 50 * (1 - CONFIDENCE)
+    with np.errstate(invalid="ignore"):
+        low, high = np.nanpercentile(drawn, [tail, 100 - tail], axis=0)
+    return low, high
