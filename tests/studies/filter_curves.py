@@ -2,10 +2,10 @@
 
 python -m tests.studies.filter_curves [--fleets 2000] [--seed 1]
 
-Fleets are simulated day by day from a rate of failures that rises with the age of the filter. In one world units
-differ (some fail again and again); in the other half of those in trouble change the filter first, a few days
-before they ring. Wanted, stated before the first measurement: 93.5% to 96.5% for every interval, and outside of
-that for the same intervals taken as if failures were independent, in the world where units differ.
+Fleets are simulated day by day from a rate of failures that rises with the age of the filter. In one world
+units differ (some fail again and again); in the other half of those in trouble change the filter first, a few
+days before they ring. Wanted, stated before the first measurement: 93.5% to 96.5% for every interval, and
+outside of that for an interval taken as if failures were independent, in the world where units differ.
 """
 
 import argparse
@@ -64,7 +64,7 @@ def fleet(world: World, seed: int) -> pl.DataFrame:
         changing = fails & (rng.random(fails.shape) < world.change_first)
         ends = np.where(changing.any(axis=1), AGES[changing.argmax(axis=1)] + 2, LONGEST_DAYS)
         watched = np.minimum(watched, ends)
-    fails &= AGES <= watched[:, None]
+    fails &= watched[:, None] >= AGES
     linked = rng.random(fails.shape) < LINKED
     unit, at = np.nonzero(fails)
     is_linked = linked[unit, at]
@@ -92,10 +92,8 @@ def _rows(measure: str, what: str, group: NDArray[np.int64], age: NDArray[np.int
 def truth(world: World) -> dict[str, float]:
     """Return what each interval should hold."""
     summed = np.cumsum(RATE_A_DAY)
-    if world.spread:
-        free = (1 + world.spread * summed) ** (-1 / world.spread)
-    else:
-        free = np.cumprod(1 - RATE_A_DAY)
+    differing = (1 + SPREAD * summed) ** (-1 / SPREAD)
+    free = differing if world.spread else np.cumprod(1 - RATE_A_DAY)
     failing = -np.diff(np.concatenate([[1.0], free]))
     months = RATE_A_DAY * DAYS_A_MONTH * 1000
     base = months[(AGES >= 15) & (AGES < 92)].mean()
