@@ -11,8 +11,8 @@ for _threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
 
 # The same examples at every run, so that a run fails for the change it checks and for nothing else;
 # `--hypothesis-profile=explore` looks further.
-hypothesis.settings.register_profile("same", derandomize=True)
-hypothesis.settings.register_profile("explore", derandomize=False)
+hypothesis.settings.register_profile("same", derandomize=True, deadline=None)
+hypothesis.settings.register_profile("explore", derandomize=False, deadline=None)
 hypothesis.settings.load_profile("same")
 
 ALLOWED_SKIPS: dict[str, str] = {}

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from analytics.questions.filter_age import FilterAge
+    from analytics.statistics.smooth_rate import Doubled
 
 NAME = "filter-age"
 HELP = "print how often units fail by the age of their filter, and the filters overdue now"
@@ -81,6 +82,7 @@ def _print_rates(found: "FilterAge", by: str | None) -> None:
     trend = found.trends.get(("began", "all"))
     if trend:
         print(f"\nTrend over the bands: chi-square {trend.chi2:.1f}, p {trend.p:.2g}.")
+    _print_course(found)
     common = found.adjusted.common
     if common:
         print(
@@ -89,11 +91,6 @@ def _print_rates(found: "FilterAge", by: str | None) -> None:
         )
     if found.adjusted.turned:
         print("As counted and within like units disagree in direction (Simpson's paradox): trust the second.")
-    if found.design_effect is not None and found.design_effect > 1:
-        print(
-            "Some units fail again and again: intervals that allow for it are up to "
-            f"{found.design_effect**0.5:.1f} times as wide."
-        )
     later = dict(found.cases.told.select("told", "share").iter_rows())["later"]
     if later is not None and later >= MUCH_LATER:
         print(
@@ -106,10 +103,47 @@ def _print_rates(found: "FilterAge", by: str | None) -> None:
             [by, "up to six months", "past six months", "ratio"],
             [
                 (row["label"], _rate(row, "_young"), _rate(row, "_past"), _ratio(row))
-                for row in found.groups.filter(found.groups["by"] == by).iter_rows(named=True)
+                for row in found.groups_of("all", by).iter_rows(named=True)
             ],
         )
     print()
+
+
+def _print_course(found: "FilterAge") -> None:
+    course = found.course
+    if course is None:
+        return
+    wide = course.widened_of("all", "6")
+    if wide["low"] is not None:
+        print(
+            f"Allowing for units that fail again and again, past six months against before: "
+            f"{wide['ratio']:.2f} ({wide['low']:.2f} to {wide['high']:.2f})."
+        )
+    print(f"\nFilters with a first failure, of {course.filters:,} followed from their change:\n")
+    shown = course.marks.filter(course.marks["share"].is_not_null())
+    print_table(
+        ["months", "first failure", "share", "still watched"],
+        [
+            (
+                row["months"],
+                row["outcome"].replace("_", " "),
+                f"{row['share']:.1%} ({row['low']:.1%} to {row['high']:.1%})",
+                row["watched"],
+            )
+            for row in shown.sort("months", maintain_order=True).iter_rows(named=True)
+        ],
+    )
+    for what in ("all", "flow_linked"):
+        twice = course.doubled[what]
+        if twice is not None:
+            print(f"{found.of(what)['label'][0].capitalize()}: {_doubled(twice, course.watched_days)}")
+
+
+def _doubled(twice: "Doubled", watched_days: int) -> str:
+    if twice.age is None:
+        return f"the rate does not double within {watched_days} days of a change."
+    high = "or never" if twice.high is None else f"to {twice.high:.0f}"
+    return f"the rate has doubled {twice.age:.0f} days after a change (95% interval {twice.low:.0f} {high})."
 
 
 def _print_cases(found: "FilterAge") -> None:

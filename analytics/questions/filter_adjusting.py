@@ -1,14 +1,20 @@
 """Old filters against young ones with the kind of unit held equal, and where that turns the answer round."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from analytics.statistics.incidence import Ratio, mantel_haenszel_rates, rate_ratio
-from analytics.statistics.poisson import adjusted_ratios
+from analytics.statistics.poisson import adjusted_ratios, log_linear
+
+LEAST_FAILURES = 20
+"""A kind of unit with fewer failures has no factor of its own."""
+LEVEL = "level"
+"""Stands for what all products are multiplied with."""
 
 
 @dataclass(frozen=True)
@@ -99,6 +105,55 @@ def adjusted(
         pl.DataFrame(within, infer_schema_length=None),
         turned(crude, common),
     )
+
+
+def kind_factors(cells: pl.DataFrame, fields: Sequence[str]) -> pl.DataFrame:
+    """How much more often units of a kind fail than their like with a filter of the same age.
+
+    Parameters
+    ----------
+    cells : DataFrame
+        Columns band, the fields, failures, months.
+    fields : sequence of str
+        What makes units alike.
+
+    Returns
+    -------
+    DataFrame
+        Columns by, group, factor: the factors of the fields of a unit are multiplied; over all the time at
+        risk the products come to 1 on average, weighted by the failures expected. Groups with fewer than
+        `LEAST_FAILURES` failures count as the commonest.
+
+    Notes
+    -----
+    Poisson regression on band and fields together, see `analytics.statistics.poisson`.
+    """
+    empty = pl.DataFrame(schema={"by": pl.String, "group": pl.String, "factor": pl.Float64})
+    cells = cells.filter(pl.col("months") > 0)
+    columns, names = [_dummies(cells, "band", set(cells["band"]))], []
+    for field in fields:
+        sums = cells.group_by(field).agg(pl.col("failures").sum()).sort("failures", descending=True)
+        told = sums.filter(pl.col("failures") >= LEAST_FAILURES)[field].to_list()[1:]
+        columns.append(_dummies(cells, field, told))
+        names += [(field, group) for group in told]
+    found = log_linear(
+        cells["failures"].to_numpy().astype(float), cells["months"].to_numpy(), np.hstack(columns)
+    )
+    if found is None or not names:
+        return empty
+    effects, _ = found
+    bands = columns[0].shape[1]
+    kinds = np.exp(np.hstack(columns[1:]) @ effects[bands:])
+    by_band = cells.select(pl.col("failures", "months").sum().over("band")).to_numpy()
+    due = cells["months"].to_numpy() * by_band[:, 0] / by_band[:, 1]
+    rows = [(*name, float(np.exp(effect))) for name, effect in zip(names, effects[bands:], strict=True)]
+    level = float(due.sum() / (due * kinds).sum())
+    return pl.DataFrame([*rows, (LEVEL, None, level)], schema=empty.schema, orient="row")
+
+
+def _dummies(cells: pl.DataFrame, field: str, groups: Collection[str | None]) -> NDArray[np.float64]:
+    frame = cells.select(pl.col(field).eq_missing(pl.lit(group)).alias(f"{group}") for group in groups)
+    return frame.cast(pl.Float64).to_numpy() if groups else np.zeros((cells.height, 0))
 
 
 def turned(crude: Ratio | None, common: Ratio | None) -> bool:

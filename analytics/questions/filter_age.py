@@ -7,13 +7,14 @@ import duckdb
 import polars as pl
 
 from analytics import queries
-from analytics.questions.filter_adjusting import Adjusted, adjusted
+from analytics.questions.filter_adjusting import Adjusted, adjusted, kind_factors
 from analytics.questions.filter_cases import CaseOnly, case_only
 from analytics.questions.filter_course import FilterCourse, filter_course
 from analytics.questions.filter_widened import DAYS_A_MONTH, PER_MONTHS
 from analytics.questions.labelling import NOT_RECORDED, labels
 from analytics.questions.overdue_filters import overdue_filters
 from analytics.statistics.incidence import Trend, incidence, rate_ratio, trend_of_rates
+from analytics.statistics.many import false_discovery
 
 FIRST_WEEKS = "first two weeks"
 BANDS = ("0-3", "3-6", "6-9", "9-12", "12-18", "18+")
@@ -48,11 +49,11 @@ class FilterAge:
     past : DataFrame
         By what and months (6, 12): failures and rates up to that age and past it, and their ratio, by the
         age when the trouble began, the first two weeks apart.
-    adjusted : Adjusted
-        Ratios with the kind of unit held equal, and where crude and adjusted disagree.
+    held_equal : dict of str to Adjusted
+        By what: ratios with the kind of unit held equal, and where crude and adjusted disagree.
     groups : DataFrame
-        By each of `FILTER_AGED_BY`: columns by, group, label, failures and months up to six months and
-        past, rates with limits, and their ratio.
+        By what and each of `FILTER_AGED_BY`: columns what, by, group, label, failures and months up to six
+        months and past, rates with limits, and their ratio.
     left_out : dict of str to int
         Units and failures left out, by reason.
     cases : CaseOnly
@@ -72,7 +73,7 @@ class FilterAge:
     bands: pl.DataFrame
     trends: dict[tuple[str, str], Trend | None]
     past: pl.DataFrame
-    adjusted: Adjusted
+    held_equal: dict[str, Adjusted]
     groups: pl.DataFrame
     left_out: dict[str, int]
     cases: CaseOnly
@@ -89,13 +90,28 @@ class FilterAge:
         """Return the bands of one kind of failure, youngest first."""
         return self.bands.filter((pl.col("what") == what) & (pl.col("measure") == measure))
 
+    @property
+    def adjusted(self) -> Adjusted:
+        """Ratios of all failures with the kind of unit held equal."""
+        return self.held_equal[ALL]
+
+    def trend_chances(self, measure: str = "began") -> dict[str, float]:
+        """Return the chance of each kind's trend, corrected for looking at all of them (false discovery)."""
+        tested = {what: each for (of, what), each in self.trends.items() if of == measure and each}
+        corrected = false_discovery([each.p for each in tested.values()])
+        return dict(zip(tested, corrected.tolist(), strict=True))
+
+    def groups_of(self, what: str, by: str) -> pl.DataFrame:
+        """Return failures before and past six months of one kind, by one field."""
+        return self.groups.filter((pl.col("what") == what) & (pl.col("by") == by))
+
     def past_of(self, what: str, months: str) -> dict[str, Any]:
         """Return failures up to an age and past it."""
         return self.past.row(by_predicate=(pl.col("what") == what) & (pl.col("months") == months), named=True)
 
     def to_dict(self, by: str | None = None) -> dict[str, Any]:
         """Return plain values for JSON; with the groups of one grouping."""
-        groups = self.groups.filter(pl.col("by") == by).to_dicts() if by else []
+        groups = self.groups_of(ALL, by).to_dicts() if by else []
         return {
             "units": self.units,
             "months": self.months,
@@ -106,7 +122,8 @@ class FilterAge:
                 for (measure, what), each in self.trends.items()
             ],
             "past": self.past.to_dicts(),
-            "adjusted": self.adjusted.to_dict(),
+            "trends_corrected": self.trend_chances(),
+            "adjusted": {what: each.to_dict() for what, each in self.held_equal.items()},
             "groups": groups,
             "left_out": self.left_out,
             "course": self.course.to_dict() if self.course else None,
@@ -118,9 +135,11 @@ class FilterAge:
 def filter_age(cursor: duckdb.DuckDBPyConnection) -> FilterAge:
     """Answer `Fleet.filter_age`."""
     lay_out(cursor)
-    found = from_cells(queries.frame(cursor, "metrics/filter_months"), case_only(cursor), _words(cursor))
+    cells = queries.frame(cursor, "metrics/filter_months")
+    found = from_cells(cells, case_only(cursor), _words(cursor))
     effect = queries.frame(cursor, "metrics/filter_clustering")["design_effect"][0]
-    overdue = overdue_filters(cursor, found.of(ALL)["rate"])
+    factors = kind_factors(_cells(cells, ALL), FILTER_AGED_BY)
+    overdue = overdue_filters(cursor, found.of(ALL)["rate"], factors)
     whats = found.past["what"].unique(maintain_order=True).to_list()
     return replace(found, overdue=overdue, course=filter_course(cursor, whats), design_effect=effect)
 
@@ -159,8 +178,11 @@ def from_cells(cells: pl.DataFrame, cases: CaseOnly, words: dict[str, dict[str, 
         bands=bands,
         trends=trends,
         past=_past(aged.filter(pl.col("measure") == "began"), ["what", "label"]),
-        adjusted=adjusted(_cells(cells, ALL), FILTER_AGED_BY, BANDS, PAST["6"]),
-        groups=_groups(cells, words),
+        held_equal={
+            what: adjusted(_cells(cells, what), FILTER_AGED_BY, BANDS, PAST["6"])
+            for what in bands["what"].unique(maintain_order=True)
+        },
+        groups=pl.concat(_groups(cells, what, words) for what in bands["what"].unique(maintain_order=True)),
         left_out=dict(left_out.iter_rows()),
         cases=cases,
         overdue=pl.DataFrame(),
@@ -246,8 +268,8 @@ def _cells(cells: pl.DataFrame, what: str) -> pl.DataFrame:
     )
 
 
-def _groups(cells: pl.DataFrame, words: dict[str, dict[str, str]]) -> pl.DataFrame:
-    counted = _cells(cells, ALL)
+def _groups(cells: pl.DataFrame, what: str, words: dict[str, dict[str, str]]) -> pl.DataFrame:
+    counted = _cells(cells, what)
     several = []
     for by in FILTER_AGED_BY:
         summed = counted.group_by(pl.lit(by).alias("by"), pl.col(by).alias("group"), "band").agg(
@@ -258,4 +280,4 @@ def _groups(cells: pl.DataFrame, words: dict[str, dict[str, str]]) -> pl.DataFra
         past = past.with_columns(label=label.fill_null(NOT_RECORDED))
         order = pl.col("group") if by == "unit_age" else -(pl.col("months_young") + pl.col("months_past"))
         several.append(past.sort(pl.col("group").is_null(), order))
-    return pl.concat(several)
+    return pl.concat(several).select(pl.lit(what).alias("what"), pl.all())

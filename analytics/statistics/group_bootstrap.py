@@ -1,5 +1,7 @@
 """Limits by drawing groups of units: whatever a figure is, it is computed anew from each draw."""
 
+import warnings
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -55,6 +57,8 @@ def limits(drawn: Floats) -> tuple[Floats, Floats]:
     ([5.0], [195.0])
     """
     tail = 50 * (1 - CONFIDENCE)
-    with np.errstate(invalid="ignore"):
-        low, high = np.nanpercentile(drawn, [tail, 100 - tail], axis=0)
+    percentile = np.percentile if np.isfinite(drawn).all() else np.nanpercentile  # many times as fast
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "All-NaN slice", RuntimeWarning)  # the answer is nan, as it should
+        low, high = percentile(drawn, [tail, 100 - tail], axis=0)
     return low, high

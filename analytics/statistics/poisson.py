@@ -7,6 +7,8 @@ from scipy import stats
 from analytics.statistics.incidence import Ratio
 from analytics.statistics.intervals import CONFIDENCE
 
+Floats = NDArray[np.float64]
+
 _ROUNDS = 50
 _CLOSE = 1e-9
 
@@ -46,22 +48,12 @@ def adjusted_ratios(
     """
     t = np.asarray(time, dtype=float)
     seen = t > 0
-    d, t = np.asarray(counts, dtype=float)[seen], t[seen]
-    if not d.sum():
-        return []
+    d = np.asarray(counts, dtype=float)[seen]
     design = np.hstack([asked[seen], np.ones((len(d), 1)), beside[seen]])
-    mean = np.maximum(d, 0.5)
-    effects = np.zeros(design.shape[1])
-    for _ in range(_ROUNDS):
-        working = np.log(mean / t) + (d - mean) / mean
-        information = design.T @ (mean[:, None] * design)
-        inverse = np.linalg.pinv(information, hermitian=True)
-        before, effects = effects, inverse @ (design.T @ (mean * working))
-        mean = t * np.exp(np.clip(design @ effects, -30, 30))
-        if np.abs(effects - before).max() < _CLOSE:
-            break
-    else:
+    found = log_linear(d, t[seen], design)
+    if found is None:
         return []
+    effects, mean = found
     freedom = len(d) - np.linalg.matrix_rank(design)
     spread = max(1.0, float(((d - mean) ** 2 / mean).sum()) / freedom) if freedom > 0 else 1.0
     wanted = asked.shape[1]
@@ -72,3 +64,34 @@ def adjusted_ratios(
         Ratio(float(np.exp(effect)), float(np.exp(effect - wide)), float(np.exp(effect + wide)))
         for effect, wide in zip(effects[:wanted], width, strict=True)
     ]
+
+
+def log_linear(counts: Floats, time: Floats, design: Floats) -> tuple[Floats, Floats] | None:
+    """Fit the logarithm of a rate as a sum of effects.
+
+    Parameters
+    ----------
+    counts, time : array of float, shape (n,)
+        Events, and time at risk above 0.
+    design : array of float, shape (n, k)
+        Columns that follow from others are no harm: the smallest effects are taken.
+
+    Returns
+    -------
+    effects, means : arrays of float, shapes (k,) and (n,), or None
+        Effects, and the events to be expected of each row; None where nothing failed or the fit does not
+        settle.
+    """
+    if not counts.sum():
+        return None
+    mean = np.maximum(counts, 0.5)
+    effects = np.zeros(design.shape[1])
+    for _ in range(_ROUNDS):
+        working = np.log(mean / time) + (counts - mean) / mean
+        information = design.T @ (mean[:, None] * design)
+        inverse = np.linalg.pinv(information, hermitian=True)
+        before, effects = effects, inverse @ (design.T @ (mean * working))
+        mean = time * np.exp(np.clip(design @ effects, -30, 30))
+        if np.abs(effects - before).max() < _CLOSE:
+            return effects, mean
+    return None

@@ -44,11 +44,14 @@ class Doubled:
     ----------
     age, low, high : float or None
         None: not within the ages watched; of `high` also where the upper limit lies beyond them.
+    young : float
+        The mean rate of the young, which is doubled.
     """
 
     age: float | None
     low: float | None
     high: float | None
+    young: float
 
 
 def natural_spline(age: Floats, knots: Sequence[float]) -> Floats:
@@ -154,5 +157,6 @@ def doubled(curve: SmoothRate, young: NDArray[np.bool_]) -> Doubled:
     twice = (every >= 2 * base) & later
     ages = np.where(twice.any(axis=1), curve.age[twice.argmax(axis=1)], np.inf)
     tail = 50 * (1 - CONFIDENCE)
-    low, high = np.percentile(ages[1:], [tail, 100 - tail], method="inverted_cdf")
-    return Doubled(*[float(each) if np.isfinite(each) else None for each in (ages[0], low, high)])
+    limits = np.percentile(ages[1:], [tail, 100 - tail], method="inverted_cdf")
+    age, low, high = (float(each) if np.isfinite(each) else None for each in (ages[0], *limits))
+    return Doubled(age, low, high, float(base[0, 0]))

@@ -7,7 +7,6 @@ from analytics.questions.filter_age import ALL, LINKED, FilterAge
 from dashboard.components.answer import Words
 from dashboard.words import counted, number, percent
 
-WORTH_SAYING = 1.1
 MUCH_LATER = 0.1
 
 
@@ -31,8 +30,16 @@ def told(found: FilterAge) -> Words:
         html.Strong(f"{past['rate_past']:.1f} times per 1,000 unit-months"),
         f", before that {past['rate_young']:.1f}: a ratio of ",
         html.Strong(f"{past['ratio']:.2f}"),
-        f" (95% interval {past['ratio_low']:.2f} to {past['ratio_high']:.2f}).",
+        f" (95% interval {past['ratio_low']:.2f} to {past['ratio_high']:.2f}{_widened(found)}).",
     ]
+
+
+def _widened(found: FilterAge) -> str:
+    """Say the limits that allow for units that fail again and again."""
+    wide = found.course.widened_of(ALL, "6") if found.course else None
+    if not wide or wide["low"] is None or wide["high"] is None:
+        return ""
+    return f"; {wide['low']:.2f} to {wide['high']:.2f} allowing for units that fail again and again"
 
 
 def held_equal(found: FilterAge) -> Words:
@@ -67,13 +74,7 @@ def unrecorded(found: FilterAge) -> Words:
 
 def about(found: FilterAge) -> Words:
     """Say what was counted, and what it is not."""
-    wider = max(found.design_effect or 1.0, 1.0) ** 0.5
-    repeated = (
-        f" Some units fail again and again: intervals that allow for it are up to {wider:.1f} times as wide."
-        if wider > WORTH_SAYING
-        else ""
-    )
     return [
         f"{counted(found.failures, 'failure')} in {number(found.months)} unit-months of "
-        f"{counted(found.units, 'unit')}. An association, no proof that the filter is the cause.{repeated}"
+        f"{counted(found.units, 'unit')}. An association, no proof that the filter is the cause."
     ]

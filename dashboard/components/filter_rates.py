@@ -60,12 +60,16 @@ def band_table(began: pl.DataFrame, called: pl.DataFrame) -> Table:
 
 
 def across(found: FilterAge) -> list[str]:
-    """Return the trend test of each kind of failure, in words, in the order of `FilterAge.past`."""
+    """Return the trend test of each kind of failure, in words, in the order of `FilterAge.past`.
+
+    Chances are corrected for looking at all kinds of failure.
+    """
+    chances = found.trend_chances()
     whats = found.past.filter(pl.col("months") == "6")["what"]
-    trends = [found.trends.get(("began", what)) for what in whats]
+    trends = {what: found.trends.get(("began", what)) for what in whats}
     return [
-        f"{'rising' if each.rises else 'falling'}, {chance_words(each.p)}" if each else "none"
-        for each in trends
+        f"{'rising' if each.rises else 'falling'}, {chance_words(chances[what])}" if each else "none"
+        for what, each in trends.items()
     ]
 
 

@@ -14,6 +14,7 @@ from dashboard.components.choice import Choice, Option
 from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png
 from dashboard.components.filter_answer import about, can_not_tell, held_equal, told, unrecorded
 from dashboard.components.filter_cases import cases
+from dashboard.components.filter_course import course
 from dashboard.components.filter_rates import across, against, band_table, past_table, rated, ratio_text
 from dashboard.components.overdue import ROWS_A_PAGE, Shown, overdue
 from dashboard.components.page import counted_how, evidence, page
@@ -83,8 +84,9 @@ def content(view: View) -> Content:
         answer(told(found), held_equal(found), unrecorded(found), aside=about(found)),
         evidence(
             _rates(found, what, by),
+            *course(found, what),
             _complaints(found),
-            _kinds(found, by),
+            _kinds(found, what, by),
             _overdue(view, by, what),
             *cases(found.cases),
         ),
@@ -123,7 +125,10 @@ def _rates(found: FilterAge, what: str, by: str) -> Component:
     ]
     if trend:
         way = "rising" if trend.rises else "falling"
-        lead.append(f"Trend over the bands from 0–3 months: {way}, {chance_words(trend.p)}. ")
+        lead.append(
+            f"Trend over the bands from 0–3 months: {way}, {chance_words(found.trend_chances()[what])}, "
+            f"corrected for looking at {len(found.trend_chances())} kinds of failure. "
+        )
     if what == LINKED:
         lead.append(INFLUENCED)
     shows = "Failures per 1,000 unit-months by age of the filter. The table below has the numbers."
@@ -165,33 +170,26 @@ def _complaints(found: FilterAge) -> Component:
     )
 
 
-def _kinds(found: FilterAge, by: str) -> Component:
-    rows = found.groups.filter(pl.col("by") == by).with_columns(
-        label=pl.Series([as_words(code or "", label) for code, label in _pairs(found, by)], dtype=pl.String)
-    )
-    one = found.adjusted.within.row(by_predicate=pl.col("by") == by, named=True)
+def _kinds(found: FilterAge, what: str, by: str) -> Component:
+    groups, held = found.groups_of(what, by), found.held_equal[what]
+    pairs = groups.select("group", "label").iter_rows()
+    spoken_labels = [as_words(code or "", label) for code, label in pairs]
+    rows = groups.with_columns(label=pl.Series(spoken_labels, dtype=pl.String))
+    one = held.within.row(by_predicate=pl.col("by") == by, named=True)
     title = f"Past six months against before, by {BY_WORDS[by]}"
     if one["turned"]:
         title = f"Held equal by {BY_WORDS[by]}, the answer turns round"
+    kept = _kept(by, what)
     return exhibit(
         title,
-        [past_table(rows, BY_WORDS[by].capitalize()), against(found.adjusted)],
-        lead=_within(one, by),
+        [past_table(rows, BY_WORDS[by].capitalize()), against(held)],
+        lead=f"{found.of(what)['label'][0].capitalize()}. {_within(one, by)}",
         tools=[
-            keep_csv(
-                href("/export.csv", None, table="filter_age_by", by=_kept(by, ALL)["by"]), "by kind of unit"
-            ),
-            keep_csv(href("/export.csv", None, table="filter_age_adjusted"), "held equal"),
+            keep_csv(href("/export.csv", None, table="filter_age_by", **kept), "by kind of unit"),
+            keep_csv(href("/export.csv", None, table="filter_age_adjusted", what=kept["what"]), "held equal"),
         ],
         id="kinds",
     )
-
-
-def _pairs(found: FilterAge, by: str) -> list[tuple[str | None, str]]:
-    pairs: list[tuple[str | None, str]] = (
-        found.groups.filter(pl.col("by") == by).select("group", "label").rows()
-    )
-    return pairs
 
 
 def _within(one: dict[str, Any], by: str) -> str:

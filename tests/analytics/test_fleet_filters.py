@@ -17,9 +17,9 @@ from analytics import queries, store
 from analytics.commands import filter_age as command
 from analytics.errors import BadQuestion
 from analytics.questions import filter_adjusting
-from analytics.questions.filter_adjusting import adjusted
+from analytics.questions.filter_adjusting import adjusted, kind_factors
 from analytics.questions.filter_age import BANDS, FILTER_AGED_BY, PAST, lay_out
-from analytics.questions.overdue_filters import expected_failures
+from analytics.questions.overdue_filters import expected_failures, of_its_kind
 from analytics.statistics.poisson import adjusted_ratios
 from tests.analytics.small_fleet import SmallFleet
 
@@ -182,6 +182,34 @@ def test_paradox_overlooked_is_caught(name: str, wrong: Callable, monkeypatch: p
     monkeypatch.setattr(filter_adjusting, name, wrong)
     with pytest.raises((AssertionError, AttributeError)):
         check_simpson()
+
+
+def test_kinds_of_unit_raise_what_is_expected() -> None:
+    """Wells fail three times as often at every age: factors stand three to one, and come to 1 on average."""
+    rows = [
+        (band, supply, int(times * rate * months), months)
+        for band, rate in (("0-3", 0.05), ("18+", 0.1))
+        for supply, times, months in (("well", 3, 1000.0), ("town_water", 1, 3000.0), (None, 1, 200.0))
+    ]
+    cells = pl.DataFrame(rows, schema=["band", "water_supply", "failures", "months"], orient="row")
+    factors = kind_factors(cells, ["water_supply"])
+    units = pl.DataFrame(
+        {"water_supply": ["well", "town_water", None], "unit_age_days": [400, 400, None]},
+    )
+    found = of_its_kind(units, factors)
+    assert found[0] / found[1] == pytest.approx(3, rel=1e-6)
+    due = cells.with_columns(rate=pl.col("failures").sum().over("band") / pl.col("months").sum().over("band"))
+    times = of_its_kind(due.with_columns(unit_age_days=pl.lit(None, dtype=pl.Int64)), factors)
+    expected = (due["months"] * due["rate"]).to_numpy()
+    assert (expected * times).sum() == pytest.approx(cells["failures"].sum())
+    # the broken twin: age alone takes a well for a house in town
+    assert np.ptp(found) > 1
+
+
+def test_rare_kinds_have_no_factor_of_their_own() -> None:
+    rows = [("0-3", "well", 200, 1000.0), ("0-3", "tank", 19, 10.0), ("18+", "well", 200, 1000.0)]
+    cells = pl.DataFrame(rows, schema=["band", "water_supply", "failures", "months"], orient="row")
+    assert "tank" not in kind_factors(cells, ["water_supply"])["group"].to_list()
 
 
 def test_regression_is_that_of_statsmodels() -> None:

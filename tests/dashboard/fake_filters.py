@@ -5,7 +5,7 @@ from datetime import date
 
 import polars as pl
 
-from analytics.questions import filter_cases, overdue_filters
+from analytics.questions import filter_cases, filter_course, overdue_filters
 from analytics.questions.filter_age import BANDS, FIRST_WEEKS, FilterAge, from_cells
 from tests.dashboard.fake_frames import DEPOTS, HOSTILE, LABELS
 
@@ -42,6 +42,19 @@ def case_rows(calls: int = 400) -> pl.DataFrame:
     return pl.DataFrame(rows, schema=names, orient="row", infer_schema_length=None)
 
 
+def course_rows() -> pl.DataFrame:
+    """Filters of many groups of units, watched for two years; those older than half a year fail more."""
+    rows: list[tuple] = []
+    for group in range(64):
+        rows += [("entering", "all", group, 1, 40), ("leaving", "all", group, 730, 40)]
+        rows += [("unfailed", "all", group, 730, 34)]
+        for at, age in enumerate((5, 60, 200, 260, 400, 600)):
+            rows += [("first", ("flow_linked", "other_cause", "unknown_cause")[at % 3], group, age, 1)]
+            rows += [("failed", what, group, age, 1 + at) for what in ("all", "flow_linked")]
+    names = ("measure", "what", "unit_group", "age_days", "number")
+    return pl.DataFrame(rows, schema=names, orient="row")
+
+
 def overdue(units: int = LISTED) -> pl.DataFrame:
     return pl.DataFrame(
         {
@@ -67,9 +80,10 @@ def found(at_risk: bool = True, calls: int = 400) -> FilterAge:
     rows = cells() if at_risk else cells().clear()
     cases = filter_cases.from_rows(case_rows(calls))
     answer = from_cells(rows, cases, {"families": LABELS["families"], "water_supply": {"well": "well"}})
-    return replace(
-        answer, overdue=overdue() if at_risk else overdue(0), design_effect=2.25 if at_risk else None
-    )
+    if not at_risk:
+        return replace(answer, overdue=overdue(0))
+    course = filter_course.from_rows(course_rows(), answer.past["what"].unique().to_list())
+    return replace(answer, overdue=overdue(), design_effect=2.25, course=course)
 
 
 class FakeFilters:
