@@ -6,6 +6,7 @@ The file is TOML (see docs/catalogue.md); this module reads it, checks it, and a
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -123,7 +124,16 @@ def load_catalogue(path: Path | None = None) -> Catalogue:
     BadCatalogue
         When the file does not hold together; the message names the file and the key.
     """
-    file = ICE_AND_WATER if path is None else Path(path)
+    return _ice_and_water() if path is None else _read(Path(path))
+
+
+@cache
+def _ice_and_water() -> Catalogue:
+    """Read this program's own file once a process: what is read can not be changed."""
+    return _read(ICE_AND_WATER)
+
+
+def _read(file: Path) -> Catalogue:
     raw = read_toml(file)
     place = Place(str(file))
     if unknown := sorted(set(raw) - {*_TABLES, *_LISTS, *_OTHERS}):

@@ -5,13 +5,13 @@ import pytest
 from analytics.fleet import Fleet
 from analytics.store import Store
 from tests.analytics.causes.fitted_fleet import fit, loaded
+from tests.building import built_once
 
 
 @pytest.fixture(scope="session")
 def fitted_store(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    store = loaded(tmp_path_factory.mktemp("fitted"))
-    fit(store)
-    return store
+    folder = built_once(tmp_path_factory, "fitted", lambda folder: fit(loaded(folder)))
+    return Store(folder / "store")
 
 
 @pytest.fixture(scope="session")

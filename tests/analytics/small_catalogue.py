@@ -1,5 +1,7 @@
 """Enough of a catalogue to tell families, causes and parts apart, as the tables of schema `catalogue`."""
 
+from functools import cache
+
 import polars as pl
 
 _TABLES: dict[str, tuple[str, list[tuple]]] = {
@@ -104,7 +106,12 @@ class SmallCatalogue:
     """Stands in for a `Catalogue`."""
 
     def frames(self) -> dict[str, pl.DataFrame]:
-        return {
-            name: pl.DataFrame(rows, schema=columns.split(), orient="row")
-            for name, (columns, rows) in _TABLES.items()
-        }
+        return dict(_frames())
+
+
+@cache
+def _frames() -> dict[str, pl.DataFrame]:
+    return {
+        name: pl.DataFrame(rows, schema=columns.split(), orient="row")
+        for name, (columns, rows) in _TABLES.items()
+    }

@@ -16,6 +16,7 @@ from analytics import queries
 from analytics.fleet import Fleet
 from analytics.marts import build_marts
 from tests.analytics.small_catalogue import SYMPTOMS, SmallCatalogue
+from tests.building import parsed_once
 
 CODED = {
     "calls": {
@@ -74,11 +75,13 @@ class SmallFleet:
     """
 
     def __init__(self) -> None:
-        self.connection = duckdb.connect()
+        self._connection = duckdb.connect()
+        self._waiting: dict[str, list[dict[str, Any]]] = {}
         folder = resources.files("sql").joinpath("schema")
-        for file in sorted(file.name for file in folder.iterdir() if file.name.endswith(".sql")):
-            queries.run(self.connection, f"schema/{file.removesuffix('.sql')}")
-        self.connection.execute("create temp table touched_units (unit_id varchar)")
+        with parsed_once():
+            for file in sorted(file.name for file in folder.iterdir() if file.name.endswith(".sql")):
+                queries.run(self._connection, f"schema/{file.removesuffix('.sql')}")
+        self._connection.execute("create temp table touched_units (unit_id varchar)")
         self.catalogue = SmallCatalogue()
         self.fleet = Fleet(self)
         self._line = 0
@@ -98,10 +101,23 @@ class SmallFleet:
         provenance = {"source": "main", "file_id": 1, "line": self._line, "row_hash": self._line}
         self._insert(f"records.{table}", provenance | row)
 
+    @property
+    def connection(self) -> duckdb.DuckDBPyConnection:
+        """The database, with every row added so far in it."""
+        while self._waiting:
+            table, rows = self._waiting.popitem()
+            columns = list(dict.fromkeys(name for row in rows for name in row))
+            names = ", ".join(f'"{name}"' for name in columns)
+            places = f"({', '.join('?' for _ in columns)})"
+            for some in [rows[start : start + 100] for start in range(0, len(rows), 100)]:
+                values = [row.get(name) for row in some for name in columns]
+                text = f"insert into {table} ({names}) values {', '.join([places] * len(some))}"
+                self._connection.execute(text, values)
+        return self._connection
+
     def _insert(self, table: str, row: dict[str, Any]) -> None:
-        names = ", ".join(f'"{name}"' for name in row)
-        places = ", ".join("?" for _ in row)
-        self.connection.execute(f"insert into {table} ({names}) values ({places})", [*row.values()])
+        """Add a row; many go in with one statement, for to plan one takes longer than to run it."""
+        self._waiting.setdefault(table, []).append(row)
 
     def call(
         self,
@@ -200,25 +216,26 @@ class SmallFleet:
         self.connection.execute("truncate texts.codings")
         for row in self._codings():
             self._insert("texts.codings", row)
-        if touched is None:
-            build_marts(self.connection, self.catalogue)
-        else:
+        if touched is not None:
             self.connection.execute("truncate touched_units")
             self.connection.executemany("insert into touched_units values (?)", [[unit] for unit in touched])
-            build_marts(self.connection, self.catalogue, "touched_units")
+        with parsed_once():
+            build_marts(self.connection, self.catalogue, "all" if touched is None else "touched_units")
         return self
 
     def _codings(self) -> Iterable[dict[str, Any]]:
         done: set[tuple[str, str]] = set()
         for table, columns in CODED.items():
-            for column, field in columns.items():
-                texts = self.connection.execute(
-                    f'select distinct "{column}" from records.{table} where "{column}" is not null'
-                ).fetchall()
-                for (text,) in texts:
-                    if (field, text) not in done:
-                        done.add((field, text))
-                        yield {"field": field, "text": text} | self._coding(field, text)
+            written = ", ".join(f'"{column}"' for column in columns)
+            texts = self.connection.execute(
+                "select distinct field, written from (select unnest(?) as field, "
+                f"unnest([{written}]) as written from records.{table}) where written is not null",
+                [list(columns.values())],
+            ).fetchall()
+            for field, text in texts:
+                if (field, text) not in done:
+                    done.add((field, text))
+                    yield {"field": field, "text": text} | self._coding(field, text)
 
     def _coding(self, field: str, text: str) -> dict[str, Any]:
         number = unit = day = None

@@ -1,9 +1,11 @@
-"""The command line as a process: output, exit codes, and one paragraph for every problem."""
+"""The command line: output, exit codes, and one paragraph for every problem; mostly in this process."""
 
 import json
 import os
 import subprocess
 import sys
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -29,7 +31,16 @@ V5,5,T2,2025-03-01 10:00,2025-03-01 11:00,done
 
 
 def run(*words: str | Path, folder: Path) -> subprocess.CompletedProcess[str]:
-    """Run the command line as a user does, on a store in `folder`."""
+    """Run the command line in this process, on a store in `folder`: to begin another takes seconds."""
+    command = ["--data", str(folder / "store"), *map(str, words)]
+    out, err = StringIO(), StringIO()
+    with chdir(folder), redirect_stdout(out), redirect_stderr(err):
+        code = main(command)
+    return subprocess.CompletedProcess(command, code, out.getvalue(), err.getvalue())
+
+
+def run_process(*words: str | Path, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Run the command line as a user does, as a process of its own."""
     command = [sys.executable, "-m", "analytics.cli", "--data", str(folder / "store"), *map(str, words)]
     return subprocess.run(
         command, capture_output=True, text=True, cwd=folder, check=False, stdin=subprocess.DEVNULL
@@ -54,7 +65,7 @@ def write(folder: Path, **texts: str) -> list[Path]:
 @pytest.fixture(scope="module")
 def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("loaded")
-    done = run("load", *write(folder, calls=CALLS, visits=VISITS), folder=folder)
+    done = run_process("load", *write(folder, calls=CALLS, visits=VISITS), folder=folder)
     assert (done.returncode, done.stderr) == (0, "")
     return folder
 
@@ -214,6 +225,14 @@ def test_going_back(tmp_path: Path) -> None:
 )
 def test_problem(tmp_path: Path, words: tuple[str, ...], code: int, message: str) -> None:
     assert message in assert_problem(run(*words, folder=tmp_path), code)
+
+
+def test_a_process_says_and_returns_the_same(loaded: Path, tmp_path: Path) -> None:
+    """What the tests above see of `main` is what a user sees of the process."""
+    for words, folder in ((("figures", "--by", "depot"), loaded), (("loads",), tmp_path)):
+        alone, here = run_process(*words, folder=folder), run(*words, folder=folder)
+        assert (alone.returncode, alone.stdout, alone.stderr) == (here.returncode, here.stdout, here.stderr)
+    assert "invalid choice: 'teach'" in assert_problem(run_process("teach", folder=tmp_path), 2)
 
 
 def test_file_that_needs_an_answer(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""The command checks as a process: figures by hand, cautions, and a file to keep."""
+"""The command checks: figures by hand, cautions, and a file to keep."""
 
 import json
 from pathlib import Path

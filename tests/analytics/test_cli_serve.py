@@ -13,6 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from analytics.causes.keeping import model_path
+from tests.analytics.test_cli import run as run_here
+
 HEADER = "call_id,unit_id,opened_at,closed_at,complaint,root_cause\n"
 ONE = "1,U1,2025-01-06 09:00,2025-01-06 12:00,no ice,fill tube frozen\n"
 OTHER = "2,U2,2025-01-07 09:00,2025-01-07 12:00,no ice,fill tube frozen\n"
@@ -27,8 +30,9 @@ def run(folder: Path, *words: str | Path) -> subprocess.CompletedProcess[str]:
 
 
 def load(folder: Path, name: str, rows: str) -> None:
+    """Load in this process: another than the one that serves."""
     (folder / name).write_text(HEADER + rows)
-    assert run(folder, "load", folder / name).returncode == 0
+    assert run_here("load", folder / name, folder=folder).returncode == 0
 
 
 def free_port() -> int:
@@ -76,7 +80,7 @@ def test_a_load_shows_at_the_next_request(tmp_path: Path) -> None:
         assert len(get(port, "/export.csv?table=calls").splitlines()) == 2
         load(tmp_path, "second.csv", OTHER)
         assert len(get(port, "/export.csv?table=calls").splitlines()) == 3
-        run(tmp_path, "go-back")
+        run_here("go-back", folder=tmp_path)
         assert len(get(port, "/export.csv?table=calls").splitlines()) == 2
 
 
@@ -113,20 +117,22 @@ def test_demo_has_figures_to_show(demo: tuple[Path, dict]) -> None:
 
 def test_demo_again_is_the_same_and_serves(demo: tuple[Path, dict]) -> None:
     folder, figures = demo
-    again = run(folder, "demo", "--calls", "1500", "--no-serve", "--json")
+    again = run_here("demo", "--calls", "1500", "--no-serve", "--json", folder=folder)
     assert json.loads(again.stdout) == figures
+    # Where a model is, none is fitted beside, which would go on after the server is terminated.
+    model_path(folder / "store").write_bytes(b"")
     with serving(folder, "demo", "--calls", "1500") as port:
         assert "<title>" in get(port, "/")
 
 
 def test_demo_is_not_mixed_with_another_fleet(demo: tuple[Path, dict]) -> None:
-    done = run(demo[0], "demo", "--calls", "1600", "--no-serve")
+    done = run_here("demo", "--calls", "1600", "--no-serve", folder=demo[0])
     assert done.returncode == 6
     assert "another demo fleet" in done.stderr
 
 
 def test_demo_is_not_mixed_with_real_records(tmp_path: Path) -> None:
     load(tmp_path, "first.csv", ONE)
-    done = run(tmp_path, "demo", "--no-serve")
+    done = run_here("demo", "--no-serve", folder=tmp_path)
     assert done.returncode == 6
     assert "records of yours" in done.stderr

@@ -1,4 +1,4 @@
-"""The commands first-visit and costs as a process: figures by hand, and assumptions that are refused."""
+"""The commands first-visit and costs: figures by hand, and assumptions that are refused."""
 
 import json
 from pathlib import Path

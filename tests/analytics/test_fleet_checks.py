@@ -11,6 +11,7 @@ from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
 from analytics.questions import check_ground, check_sums, check_unrecorded, checks
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 
 
@@ -31,6 +32,7 @@ def repair(
         fleet.check(check, finding, visit_id=f"V{name}", minutes=minutes)
 
 
+@kept
 def example() -> SmallFleet:
     """The example of docs/metrics.md: A came back as A2, K as K2, L as L2; T2 checks on one visit of four."""
     fleet = SmallFleet()

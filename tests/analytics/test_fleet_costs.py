@@ -9,9 +9,11 @@ from analytics.cost_assumptions import CostAssumptions
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
 from analytics.questions.costs import COSTED_BY
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 
 
+@kept
 def example(pairs: int = 1) -> SmallFleet:
     """Two calls that came back (so many times over), one that did not; the returns as the docs have them."""
     fleet = SmallFleet()

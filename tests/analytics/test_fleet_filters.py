@@ -21,9 +21,11 @@ from analytics.questions.filter_adjusting import adjusted, kind_factors
 from analytics.questions.filter_age import BANDS, FILTER_AGED_BY, PAST, lay_out
 from analytics.questions.overdue_filters import expected_failures, of_its_kind
 from analytics.statistics.poisson import adjusted_ratios
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 
 
+@kept
 def worked() -> SmallFleet:
     """The example of docs/metrics.md, and units that are left out or overdue at the end of July."""
     small = SmallFleet()

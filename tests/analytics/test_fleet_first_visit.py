@@ -6,6 +6,7 @@ from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import GROUPINGS, Filters
 from analytics.questions.subsets import SUBSETS
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 from tests.analytics.test_fleet_first_time_fix import mixed
 
@@ -18,6 +19,7 @@ FITTED = {
 }
 
 
+@kept
 def waiting() -> SmallFleet:
     """The example of docs/metrics.md; K is a return trip, Q waited but nothing was recorded as fitted."""
     fleet = SmallFleet()

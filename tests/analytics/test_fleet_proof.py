@@ -11,10 +11,12 @@ from analytics.questions import check_ground
 from analytics.questions.check_subsets import CHECK_SUBSETS
 from analytics.questions.subsets import OF_A_CHECK, SUBSETS
 from analytics.valve_evidence import valve_evidence
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 from tests.analytics.test_fleet_checks import example, patched, repair, replaced
 
 
+@kept
 def fitted() -> SmallFleet:
     """Valves on A to F: evidence on B and E; A and E came back; F is too young. G had a filter, H none."""
     fleet = SmallFleet()
@@ -57,6 +59,7 @@ def test_valves_with_and_without_evidence() -> None:
     check_valves()
 
 
+@kept
 def proved() -> SmallFleet:
     """A to D proved (B came back, D is too young), E to G checked (E's proof failed), H to J unchecked."""
     fleet = SmallFleet()

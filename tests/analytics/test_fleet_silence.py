@@ -7,9 +7,11 @@ import pytest
 from analytics import queries
 from analytics.filters import Filters
 from analytics.questions.subsets import SUBSETS
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 
 
+@kept
 def told() -> SmallFleet:
     """Ten repairs, nine of them silent; of those two work, one partly, one not, one was not reached."""
     fleet = SmallFleet()

@@ -15,6 +15,7 @@ from analytics.questions import followed
 from analytics.questions.followed import month_estimates
 from analytics.questions.over_time import against_first_year, against_others, chosen_group
 from analytics.questions.selecting import ground, selection
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 from tests.analytics.test_fleet_comparing import some_calls
 
@@ -63,6 +64,7 @@ def test_months_of_all_pages_have_the_same_estimates() -> None:
     assert_frame_equal(ours, theirs)
 
 
+@kept
 def half_followed() -> SmallFleet:
     """March 2026, seen until the 11th of April: A and B were followed for 30 days, C for 20, D came back."""
     fleet = SmallFleet()

@@ -13,9 +13,11 @@ from analytics.errors import BadQuestion
 from analytics.questions.expected_calls import expected_calls
 from analytics.questions.repeat_units import course, repeat_units
 from analytics.questions.unit_histories import Histories, as_arrays, histories
+from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 
 
+@kept
 def watched() -> SmallFleet:
     """Records begin on 1 January 2026 and end on 31 December."""
     fleet = SmallFleet()

@@ -3,7 +3,7 @@
 Every expected value was worked out from the wording of the definition (docs/definitions.md, "Callback").
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import pytest
 
@@ -18,16 +18,14 @@ def built(*calls: dict) -> SmallFleet:
     return fleet.build()
 
 
-def pair_in(closed: str, opened: str) -> SmallFleet:
-    """A call of U1 and a later one for the same complaint."""
-    return built(
-        {
-            "call_id": "A",
-            "opened": closed[:8] + "01" if len(closed) == 10 else "2026-01-01 08:00",
-            "closed": closed,
-        },
-        {"call_id": "B", "opened": opened, "closed": None},
-    )
+def pairs_in(edges: Sequence[tuple[str, str, tuple[int, ...]]]) -> SmallFleet:
+    """For each edge a unit with a call and a later one for the same complaint."""
+    calls: list[dict] = []
+    for number, (closed, opened, _) in enumerate(edges):
+        first = closed[:8] + "01" if len(closed) == 10 else "2026-01-01 08:00"
+        calls.append({"call_id": f"A{number}", "unit_id": f"U{number}", "opened": first, "closed": closed})
+        calls.append({"call_id": f"B{number}", "unit_id": f"U{number}", "opened": opened, "closed": None})
+    return built(*calls)
 
 
 EDGES = [
@@ -56,12 +54,11 @@ EDGES = [
 
 
 def check_edges() -> None:
-    for closed, opened, windows in EDGES:
-        fleet = pair_in(closed, opened)
-        for window in (7, 14, 30, 60, 90):
-            for match in ("family", "any"):
-                expected = {("A", "B")} if window in windows else set()
-                assert fleet.charged(match, window) == expected, (closed, opened, window, match)
+    fleet = pairs_in(EDGES)
+    for window in (7, 14, 30, 60, 90):
+        expected = {(f"A{n}", f"B{n}") for n, (_, _, windows) in enumerate(EDGES) if window in windows}
+        for match in ("family", "any"):
+            assert fleet.charged(match, window) == expected, (window, match)
 
 
 def check_charged_to_the_latest() -> None:

@@ -11,6 +11,10 @@ from analytics.errors import StoreProblem
 from analytics.store import Store
 from analytics.store_pointer import POINTER
 
+INSERT = (
+    "insert into records.technicians "
+    "select md5(i::varchar), null, null, 's', 1, i, i, null from range($n) t(i)"
+)
 LOAD = """
 import sys
 from analytics.errors import StoreProblem
@@ -19,20 +23,28 @@ from analytics.store import Store
 store = Store(sys.argv[1])
 try:
     with store.writing() as draft:
-        draft.connection.execute(
-            "insert into records.technicians "
-            "select md5(i::varchar), null, null, 's', 1, i, i, null from range($n) t(i)",
-            {{"n": int(sys.argv[2])}},
-        )
+        draft.connection.execute({insert!r}, {{"n": int(sys.argv[2])}})
 except StoreProblem as problem:
     print(problem)
 {after}
 """
 
 
+def load(folder: Path, rows: int) -> None:
+    """Load in this process."""
+    with Store(folder).writing() as draft:
+        draft.connection.execute(INSERT, {"n": rows})
+
+
 def run(folder: Path, rows: int, before: str = "", after: str = "", shell: str = "") -> str:
     """Load in a process of its own and return what it printed: the problem, if there was one."""
-    command = [sys.executable, "-c", LOAD.format(before=before, after=after), str(folder), str(rows)]
+    command = [
+        sys.executable,
+        "-c",
+        LOAD.format(before=before, after=after, insert=INSERT),
+        str(folder),
+        str(rows),
+    ]
     if shell:
         own_mounts = ["--mount"] if os.geteuid() == 0 else ["--user", "--map-root-user", "--mount"]
         command = ["unshare", *own_mounts, "sh", "-c", shell, "sh", *command]
@@ -48,7 +60,7 @@ def rows(folder: Path) -> int:
 @pytest.fixture
 def loaded(tmp_path: Path) -> Path:
     folder = tmp_path / "store"
-    assert run(folder, 100) == ""
+    load(folder, 100)
     return folder
 
 
@@ -66,7 +78,7 @@ def test_no_more_bytes_may_be_written(loaded: Path, limit_bytes: int) -> None:
     assert "No space left for the store" in run(loaded, 1_000_000, before=LIMIT.format(limit_bytes))
     assert names(loaded) == before
     assert rows(loaded) == 100
-    assert run(loaded, 10) == ""
+    load(loaded, 10)
     assert rows(loaded) == 110
 
 
@@ -139,7 +151,7 @@ def test_damaged_generation_names_the_way_back(loaded: Path, damage) -> None:
         pass
     assert Store(loaded).go_back().number == 1
     assert rows(loaded) == 100
-    assert run(loaded, 10) == ""
+    load(loaded, 10)
     assert rows(loaded) == 110
 
 

@@ -52,7 +52,7 @@ class Fitted:
 
 @pytest.fixture(scope="module")
 def fitted(tmp_path_factory: pytest.TempPathFactory) -> Fitted:
-    fleet = fitted_fleet(tmp_path_factory.mktemp("fleet"))
+    fleet = fitted_fleet(tmp_path_factory)
     kept, pack = fleet.model(), fleet.new_call_pack()
     assert kept is not None
     assert pack is not None

@@ -4,6 +4,8 @@ A check is a dict with visit_id, call_id (one of them may be None), source, chec
 is a dict: (check, cause) -> share.
 """
 
+from collections import Counter
+
 from tests.outside.plain_episodes import EPISODE_WINDOW_DAYS, episode_facts, episodes, whose_repair
 from tests.outside.plain_reference import (
     callbacks,
@@ -13,6 +15,7 @@ from tests.outside.plain_reference import (
     is_known,
     is_mature,
     is_repair,
+    rows_of,
     visits_of,
 )
 
@@ -24,12 +27,23 @@ EVIDENCE = {
 
 def checks_of(call, fleet):
     """The checks recorded for a call or for one of its visits."""
-    visits = {visit["visit_id"] for visit in fleet["visits"] if visit["call_id"] == call["call_id"]}
-    return [
+    on_visits = [
         check
-        for check in fleet["checks"]
-        if check["call_id"] == call["call_id"] or (check["call_id"] is None and check["visit_id"] in visits)
+        for visit_id in visit_ids(call, fleet)
+        for check in rows_of(fleet["checks"], "visit_id", visit_id)
     ]
+    of_call = rows_of(fleet["checks"], "call_id", call["call_id"])
+    return of_call + [check for check in on_visits if check["call_id"] is None]
+
+
+def visit_ids(call, fleet):
+    """Ids of the visits of a call."""
+    return {visit["visit_id"] for visit in rows_of(fleet["visits"], "call_id", call["call_id"])}
+
+
+def without_visit(call, fleet):
+    """The checks recorded for a call that name no visit."""
+    return [c for c in rows_of(fleet["checks"], "call_id", call["call_id"]) if c["visit_id"] is None]
 
 
 def episode_of(calls, ends, vocabulary, as_of):
@@ -56,21 +70,19 @@ def records_checks(fleet, vocabulary):
     for call in fleet["calls"]:
         if not is_repair(call, vocabulary):
             continue
-        of_call = [c for c in fleet["checks"] if c["visit_id"] is None and c["call_id"] == call["call_id"]]
+        of_call = without_visit(call, fleet)
         for records in visits_of(call, fleet["visits"]):
             with_visits.add(records[0]["technician"])
             if all(record["result"] == "no_access" for record in records):
                 continue
             ids = {record["visit_id"] for record in records}
-            checked = bool(of_call) or any(check["visit_id"] in ids for check in fleet["checks"])
+            checked = bool(of_call) or any(rows_of(fleet["checks"], "visit_id", each) for each in ids)
             of, over = counts.get(records[0]["technician"], (0, 0))
             counts[records[0]["technician"]] = (of + 1, over + checked)
     for call in fleet["calls"]:
         who = whose_repair(call, fleet["visits"], vocabulary)
         if is_completed(call, vocabulary) and who not in with_visits:
-            of_call = [
-                c for c in fleet["checks"] if c["visit_id"] is None and c["call_id"] == call["call_id"]
-            ]
+            of_call = without_visit(call, fleet)
             of, over = counts.get(who, (0, 0))
             counts[who] = (of + 1, over + bool(of_call))
     return {who for who, (of, over) in counts.items() if 2 * over >= of}
@@ -118,10 +130,12 @@ def not_recorded(fleet, ends, vocabulary, reveals, as_of=None):
     calls = present(fleet["calls"], as_of)
     episode = episode_of(fleet["calls"], ends, vocabulary, as_of)
     recorders = records_checks(fleet, vocabulary)
-    pairs = callbacks(fleet["calls"], EPISODE_WINDOW_DAYS, "family", vocabulary)
+    returns_of = Counter(
+        earlier for earlier, _ in callbacks(fleet["calls"], EPISODE_WINDOW_DAYS, "family", vocabulary)
+    )
     missing, of, left_out, by_check, returns = [], [], [], {}, 0
     for call in calls:
-        back = [later for earlier, later in pairs if earlier == call["call_id"]]
+        back = returns_of[call["call_id"]]
         mature, _, final = episode.get(call["call_id"], (False, False, None))
         shows = {check: share for (check, cause), share in reveals.items() if cause == final}
         made = {check["check"] for check in checks_of(call, fleet)}
@@ -133,7 +147,7 @@ def not_recorded(fleet, ends, vocabulary, reveals, as_of=None):
         of.append(call["call_id"])
         if not made & shows.keys():
             missing.append(max(shows.values()))
-            returns += len(back)
+            returns += back
             for check, share in shows.items():
                 by_check[check] = by_check.get(check, 0) + share
     return len(missing), len(of), sum(missing), len(left_out), returns, by_check
@@ -162,5 +176,8 @@ def repairs(fleet, ends, vocabulary, window, match, as_of=None):
 
 def valve_fitted(call, fleet):
     """Whether an inlet valve was fitted on one of the visits of a call."""
-    visits = {visit["visit_id"] for visit in fleet["visits"] if visit["call_id"] == call["call_id"]}
-    return any(part["part"] == "inlet_valve" and part["visit_id"] in visits for part in fleet["parts"])
+    return any(
+        part["part"] == "inlet_valve"
+        for visit_id in visit_ids(call, fleet)
+        for part in rows_of(fleet["parts"], "visit_id", visit_id)
+    )

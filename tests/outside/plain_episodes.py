@@ -12,6 +12,7 @@ from tests.outside.plain_reference import (
     is_completed,
     is_repair,
     moment,
+    rows_of,
     visits_of,
 )
 
@@ -28,9 +29,14 @@ def episodes(calls, vocabulary):
     return {frozenset(group) for group in group_of.values()}
 
 
+def members(group, calls):
+    """The calls of an episode."""
+    return [call for call_id in group for call in rows_of(calls, "call_id", call_id)]
+
+
 def last_completed(group, calls, vocabulary):
     """The completed call of an episode that was closed latest, or None."""
-    done = [call for call in calls if call["call_id"] in group and is_completed(call, vocabulary)]
+    done = [call for call in members(group, calls) if is_completed(call, vocabulary)]
     if not done:
         return None
     return max(done, key=lambda c: (moment(effective_closing(c)), moment(c["opened"]), c["call_id"]))
@@ -55,9 +61,8 @@ def episode_facts(group, calls, end, vocabulary):
     mature = moment(effective_closing(last)) + timedelta(days=EPISODE_WINDOW_DAYS) <= end
     earlier = [
         known_cause(call, vocabulary)
-        for call in calls
-        if call["call_id"] in group
-        and (moment(call["opened"]), call["call_id"]) < (moment(last["opened"]), last["call_id"])
+        for call in members(group, calls)
+        if (moment(call["opened"]), call["call_id"]) < (moment(last["opened"]), last["call_id"])
     ]
     others = {cause for cause in earlier if cause is not None}
     if final is None or not others:

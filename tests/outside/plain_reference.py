@@ -17,6 +17,22 @@ RETURN_TRIP_DAYS = 90
 QUIET_DAYS = 14
 
 
+_indexes: dict = {}
+
+
+def rows_of(rows, column, value):
+    """The rows with this value in a column, looked up in an index that is made once for each list of rows."""
+    found = _indexes.get((id(rows), column))
+    if found is None or found[0] is not rows or found[1] != len(rows):
+        if len(_indexes) > 50:
+            _indexes.clear()
+        index: dict = {}
+        for row in rows:
+            index.setdefault(row[column], []).append(row)
+        found = _indexes[id(rows), column] = rows, len(rows), index
+    return found[2].get(value, [])
+
+
 def moment(value):
     """The instant a time is sorted by; a day without a time stands at its midnight."""
     return value if isinstance(value, datetime) else datetime.combine(value, time())
@@ -191,15 +207,18 @@ def observation_ends(calls, visits, extracted=None):
         for value in (visit["arrived"], visit["left"]):
             if value is not None:
                 records.append((visit["source"], depot_of.get(visit["call_id"]), moment(value)))
+    last = {}
+    for source, depot, at in records:
+        for place in ((source,), (source, depot)):
+            last[place] = max(at, last.get(place, at))
     ends = {}
     for call in calls:
         source, depot = call["source"], call["depot"]
-        latest = max(at for s, _, at in records if s == source)
+        latest, of_depot = last[source,], last[source, depot]
         taken = extracted.get(source)
         of_source = (
             latest if taken is None else max(taken, latest) if latest.date() == taken.date() else taken
         )
-        of_depot = max(at for s, d, at in records if s == source and d == depot)
         quiet = depot is not None and of_source - of_depot > timedelta(days=QUIET_DAYS)
         ends[source, depot] = of_depot if quiet else of_source
     return ends
@@ -243,8 +262,10 @@ def visits_of(call, visits):
 
     A record without a leaving time covers its arrival only; one without a time of day overlaps nothing.
     """
-    own = [visit for visit in visits if visit["call_id"] == call["call_id"]]
-    own.sort(key=lambda visit: (moment(visit["arrived"]), visit["visit_id"]))
+    own = sorted(
+        rows_of(visits, "call_id", call["call_id"]),
+        key=lambda visit: (moment(visit["arrived"]), visit["visit_id"]),
+    )
     made, arrivals, busy_until = [], [], datetime.min
     for record in own:
         arrived = record["arrived"]

@@ -8,6 +8,7 @@ from analytics.catalogue import load_catalogue
 from analytics.fleet import Fleet
 from analytics.marts import build_marts
 from analytics.store_opening import create_tables
+from tests.building import parsed_once
 from tests.outside.fleet_in_store import put
 
 catalogue = cache(load_catalogue)
@@ -29,9 +30,10 @@ class InMemory:
 def built(fleet: dict) -> duckdb.DuckDBPyConnection:
     """The marts of a drawn fleet."""
     connection = duckdb.connect(config={"threads": 1})
-    create_tables(connection)
-    put(connection, fleet)
-    build_marts(connection, catalogue())
+    with parsed_once():
+        create_tables(connection)
+        put(connection, fleet)
+        build_marts(connection, catalogue())
     return connection
 
 

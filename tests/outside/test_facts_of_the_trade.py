@@ -45,7 +45,7 @@ class Trade:
 
 @pytest.fixture(scope="module")
 def trade(tmp_path_factory: pytest.TempPathFactory) -> Trade:
-    fleet = fitted_fleet(tmp_path_factory.mktemp("fleet"))
+    fleet = fitted_fleet(tmp_path_factory)
     kept = fleet.model()
     assert kept is not None
     intake = queries.frame(fleet.for_one_page()._read().cursor, "causes/intake", {"call_ids": []})

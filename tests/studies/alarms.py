@@ -12,9 +12,10 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import partial
+from functools import lru_cache, partial
 from multiprocessing import get_context
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import polars as pl
@@ -37,11 +38,18 @@ ALIKE = Plan()
 Rule = Callable[[Counts, float], np.ndarray]
 
 
-def listed(
-    known: Known, until: datetime, rule: Rule = stands_out, fields: Sequence[str] = ()
-) -> dict[str, set[str]]:
-    """Return the groups on the list of a week, by field, as `worth_a_look` makes it."""
-    found: dict[str, set[str]] = {}
+class Tested(NamedTuple):
+    """Groups of one field in one period: their codes and counts, and their share of the budget."""
+
+    by: str
+    codes: tuple[str, ...]
+    counts: Counts
+    share: float
+
+
+def counted(known: Known, until: datetime, fields: Sequence[str] = ()) -> list[Tested]:
+    """Return what `worth_a_look` tests at the end of a week: of each field and period its groups, counted."""
+    found: list[Tested] = []
     fitted: dict[str, Expectations] = {}
     for (by, period), share in SHARES.items():
         if fields and by not in fields:
@@ -51,18 +59,32 @@ def listed(
             fitted[by] = expectations(known, belongs, by)
         one = fitted[by]
         recent, within = one.within(beginning(until, period))
-        tested = Counts(*one.counts(within), one.dispersion, int(recent.sum()))
-        out = rule(tested, share)
-        found.setdefault(by, set()).update(
-            code for code, listed_now in zip(one.codes, out, strict=True) if listed_now
+        counts = Counts(*one.counts(within), one.dispersion, int(recent.sum()))
+        found.append(Tested(by, tuple(one.codes), counts, share))
+    return found
+
+
+def listed(groups: Sequence[Tested], rule: Rule = stands_out) -> dict[str, set[str]]:
+    """Return the groups on the list of a week, by field."""
+    found: dict[str, set[str]] = {}
+    for each in groups:
+        out = rule(each.counts, each.share)
+        found.setdefault(each.by, set()).update(
+            code for code, listed_now in zip(each.codes, out, strict=True) if listed_now
         )
     return found
 
 
+@lru_cache(maxsize=32)
+def tested_each_week(seed: int, plan: Plan) -> tuple[list[Tested], ...]:
+    """Return what is tested each week of a fleet; kept, for other rules are held to the same fleets."""
+    calls = calls_of(plan, seed)
+    return tuple(counted(known_at(calls, until), until) for until in ends_of_weeks(plan))
+
+
 def weeks_with_alarm(seed: int, plan: Plan = ALIKE, rule: Rule = stands_out) -> list[bool]:
     """Say of each week of a fleet in which nobody differs whether any group was listed."""
-    calls = calls_of(plan, seed)
-    return [any(listed(known_at(calls, until), until, rule).values()) for until in ends_of_weeks(plan)]
+    return [any(listed(groups, rule).values()) for groups in tested_each_week(seed, plan)]
 
 
 @dataclass(frozen=True)
@@ -90,7 +112,7 @@ def first_listed(seed: int, plan: Plan = POOR, rule: Rule = stands_out) -> Findi
         his = calls.filter(pl.col("technician") == "T0", pl.col("closed_at") <= until).height
         if his > WITHIN_CALLS:
             break
-        if "T0" in listed(known_at(calls, until), until, rule, ("technician",))["technician"]:
+        if "T0" in listed(counted(known_at(calls, until), until, ("technician",)), rule)["technician"]:
             seen = until + timedelta(days=30)  # the week in which those calls can be judged
             return Finding(his, (seen - joined).days)
     return Finding(None, None)

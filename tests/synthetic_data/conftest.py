@@ -6,15 +6,20 @@ import pytest
 
 from synthetic_data import generate
 from synthetic_data.dialects import dialects
+from tests.building import built_once
 
 
 @pytest.fixture(scope="session")
 def fleet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A fleet of 6,000 calls."""
-    return generate(tmp_path_factory.mktemp("fleet"), calls=6_000, seed=7)
+    return built_once(tmp_path_factory, "fleet", lambda folder: generate(folder, calls=6_000, seed=7))
 
 
 @pytest.fixture(scope="session")
 def foreign(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A fleet of 900 calls, written in every dialect as well."""
-    return generate(tmp_path_factory.mktemp("foreign"), calls=900, seed=11, dialects=list(dialects()))
+    return built_once(
+        tmp_path_factory,
+        "foreign",
+        lambda folder: generate(folder, calls=900, seed=11, dialects=list(dialects())),
+    )
