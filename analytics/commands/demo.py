@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -80,9 +81,12 @@ def fitting_beside(folder: Path) -> Iterator[None]:
     )
     command = [sys.executable, "-m", "analytics.cli", "--data", str(folder), "fit", "--json"]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    # told to stop, Python would end without the lines below, and leave the fit running
+    before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))
     try:
         yield
     finally:
+        signal.signal(signal.SIGTERM, before)
         process.terminate()
         process.wait()
 

@@ -1,5 +1,7 @@
 """While the demo is served, its model of causes is fitted beside it, once; stopping the demo stops that."""
 
+import os
+import signal
 import subprocess
 from pathlib import Path
 
@@ -32,6 +34,14 @@ def test_a_model_is_fitted_beside_and_ends_with_the_demo(
         assert begun[0].poll() is None
     assert begun[0].poll() is not None
     assert "are being learned" in capsys.readouterr().err
+
+
+def test_told_to_stop_the_fit_is_stopped_too(tmp_path: Path, begun: list[subprocess.Popen]) -> None:
+    before = signal.getsignal(signal.SIGTERM)
+    with pytest.raises(SystemExit, match="143"), demo.fitting_beside(tmp_path):
+        os.kill(os.getpid(), signal.SIGTERM)
+    assert begun[0].poll() is not None
+    assert signal.getsignal(signal.SIGTERM) is before
 
 
 def test_a_model_that_is_there_is_not_fitted_again(tmp_path: Path, begun: list[subprocess.Popen]) -> None:
