@@ -53,6 +53,7 @@ class Fleet(
         checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.filter_age()
         page.wrong_turns(Filters())
+        page.habits(Filters())
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()
@@ -169,7 +170,7 @@ class Fleet(
             Of subsets about a check, only the calls of this one; "" for any check.
         only : str
             Of subsets about wrong turns, only "first thought:final cause" (either may be left blank); of
-            parts that were not the cause, only this part; "" for any.
+            parts that were not the cause, only this part; of habits, only this one; "" for any.
 
         Returns
         -------

@@ -1,4 +1,4 @@
-"""wrong-turns: what was thought first against what it turned out to be, and what the wrong turns cost."""
+"""wrong-turns: what was thought first against what it turned out to be, its cost, and steps not recorded."""
 
 import argparse
 from pathlib import Path
@@ -8,14 +8,27 @@ from analytics.commands.choosing import add_filters, filters_of
 from analytics.commands.printing import add_json, print_json, print_table, rate_words
 
 if TYPE_CHECKING:
+    from analytics.questions.habits import Habits
     from analytics.questions.wrong_turns import WrongTurns
 
 NAME = "wrong-turns"
-HELP = "print what was thought first against what it turned out to be, and what the wrong turns cost"
+HELP = (
+    "print what was thought first against what it turned out to be, what the wrong turns cost, and steps not "
+    "recorded"
+)
 UPPER = (
     "Something else is an upper limit on wrong diagnoses: a second fault looks the same. These figures "
     "can not say who works well, and are not fit for pay or discipline."
 )
+NOT_DONE = (
+    "Not recorded is not the same as not done, and steps are taken because something is suspected: a "
+    "difference is no proof that the step would have helped."
+)
+OUTCOMES = {
+    "different": "taken for something else",
+    "came_back": "came back",
+    "minutes": "minutes on returns",
+}
 MOST = 20
 
 
@@ -46,13 +59,15 @@ def run(arguments: argparse.Namespace) -> None:
     assumed = from_file(arguments.costs) if arguments.costs else None
     fleet = Fleet(Store(arguments.data))
     filters = filters_of(arguments, fleet)
-    found = fleet.wrong_turns(filters, assumed)
+    found, habits = fleet.wrong_turns(filters, assumed), fleet.habits(filters)
     if arguments.csv:
         _write(found, arguments.csv)
     if arguments.json:
-        print_json({"upper_limit": UPPER} | found.to_dict())
+        steps = {"not_done": NOT_DONE} | habits.to_dict()
+        print_json({"upper_limit": UPPER} | found.to_dict() | {"habits": steps})
     else:
         print_wrong_turns(found)
+        print_habits(habits)
 
 
 def _write(found: "WrongTurns", path: Path) -> None:
@@ -111,4 +126,58 @@ def _row(row: dict[str, Any]) -> tuple[str | int | None, ...]:
         row["first_label"], row["final_label"], row["calls"], row["of"], row["returns"], row["visits"],
         f"{row['minutes'] / 60:.1f}", round(row["parts"]), round(row["money"]),
         "too few" if low is None else f"{low:,.0f} to {high:,.0f}",
+    )  # fmt: skip
+
+
+def print_habits(found: "Habits") -> None:
+    """Print the steps not recorded, and how calls fared, as text for people."""
+    print(f"\n{NOT_DONE}")
+    print(
+        f"Left out: {found.calls_left_out:,} calls of {found.technicians_left_out:,} technicians who "
+        "record checks on fewer than half of their visits."
+    )
+    print_table(
+        ["step", "not recorded", "of", "share, 95% interval", "middle half of technicians"],
+        [_habit(row) for row in found.habits.iter_rows(named=True)],
+    )
+    labels = dict(found.habits.select("habit", "label").rows())
+    print()
+    print_table(
+        [
+            "step",
+            "what became of it",
+            "without",
+            "of",
+            "with",
+            "of",
+            "difference, 95% interval",
+            "beyond chance",
+        ],
+        [_fared(row, labels[row["habit"]]) for row in found.fared.iter_rows(named=True)],
+    )
+
+
+def _habit(row: dict[str, Any]) -> tuple[str | int | None, ...]:
+    from analytics.rates import SHOWN_AS_PERCENTAGE_FROM
+
+    share = "too few calls"
+    if row["calls"] >= SHOWN_AS_PERCENTAGE_FROM:
+        share = f"{100 * row['rate']:.1f}% ({100 * row['low']:.1f} to {100 * row['high']:.1f})"
+    spread = "too few"
+    if row["technicians"] >= 4:
+        spread = f"{100 * row['lower_quarter']:.0f} to {100 * row['upper_quarter']:.0f}%"
+    return row["label"], row["not_recorded"], row["calls"], share, spread
+
+
+def _fared(row: dict[str, Any], label: str) -> tuple[str | int | None, ...]:
+    minutes = row["outcome"] == "minutes"
+    factor, unit = (1, "minutes a call") if minutes else (100, "points")
+    told = "too few"
+    if row["low"] is not None:
+        limits = f"{factor * row['low']:+.1f} to {factor * row['high']:+.1f}"
+        told = f"{factor * row['difference']:+.1f} {unit} ({limits})"
+    return (
+        label, OUTCOMES[row["outcome"]], round(row["without_sum"]), row["without_calls"],
+        round(row["with_sum"]), row["with_calls"], told,
+        "yes" if row["differs"] else "no" if row["low"] is not None else "",
     )  # fmt: skip

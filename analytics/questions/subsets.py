@@ -84,6 +84,14 @@ SUBSETS: dict[str, str] = {
     "thought_unknown": "something was thought first, and what it was never became known",
     "thought_too_soon": "first calls of strings of returns that are too young to say",
     "part_not_cause": "a part was fitted that was not the cause",
+    "habit_calls": "calls to which the habit applies",
+    "habit_missing": "the step is not recorded",
+    "habit_missing_different": "the step is not recorded, and it was first taken for something else",
+    "habit_missing_came_back": "the step is not recorded, and it came back",
+    "habit_recorded": "the step is recorded",
+    "habit_recorded_different": "the step is recorded, and it was first taken for something else",
+    "habit_recorded_came_back": "the step is recorded, and it came back",
+    "habit_left_out": "calls to which the habit applies, of technicians who seldom record checks",
     "left_out:not_a_repair": "left out: not a repair",
     "left_out:open": "left out: still open",
     "left_out:cancelled": "left out: cancelled",
@@ -102,6 +110,11 @@ OF_A_TURN = (
     "thought_unknown",
 )  # fmt: skip
 """Subsets that can be narrowed to one first thought, one final cause, or both."""
+OF_A_HABIT = (
+    "habit_calls", "habit_missing", "habit_missing_different", "habit_missing_came_back", "habit_recorded",
+    "habit_recorded_different", "habit_recorded_came_back", "habit_left_out",
+)  # fmt: skip
+"""Subsets that are about one habit; without it, about any."""
 OF_A_PART = ("part_not_cause",)
 """Subsets that can be narrowed to one part that was not the cause."""
 

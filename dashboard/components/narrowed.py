@@ -1,15 +1,15 @@
-"""What an address narrows a list of calls to, beside the filters: a wrong turn, or a part."""
+"""What an address narrows a list of calls to, beside the filters: a wrong turn, part or habit."""
 
 from collections.abc import Callable, Mapping
 
-from analytics.questions.subsets import OF_A_PART, OF_A_TURN
+from analytics.questions.subsets import OF_A_HABIT, OF_A_PART, OF_A_TURN
 from analytics.questions.wrong_turn_subsets import BETWEEN
 from dashboard.address import Address
 
 Labels = Callable[[str], Mapping[str, str]]
 
 
-def narrowed(address: Address, subset: str, labels: Labels) -> tuple[str, str]:
+def narrowed(address: Address, subset: str, labels: Labels, habits: Mapping[str, str]) -> tuple[str, str]:
     """Return what `only` of the address narrows a subset to, and the words for it; "" where it does not.
 
     Parameters
@@ -19,10 +19,14 @@ def narrowed(address: Address, subset: str, labels: Labels) -> tuple[str, str]:
         One of `SUBSETS`.
     labels : callable
         `Fleet.labels`.
+    habits : mapping of str to str
+        As from `Fleet.habit_labels`.
     """
     asked = address.options.get("only", "")
     if not asked:
         return "", ""
+    if subset in OF_A_HABIT:
+        return (asked, habits[asked]) if asked in habits else ("", "")
     if subset in OF_A_PART:
         parts = labels("parts")
         return (asked, parts[asked]) if asked in parts else ("", "")

@@ -1,4 +1,4 @@
-"""Wrong turns as exhibits: the dearest, what each first thought came to, parts that were not the cause."""
+"""Wrong turns as exhibits: the dearest, causes behind causes, and what each first thought came to."""
 
 from typing import Any
 
@@ -189,7 +189,10 @@ def firsts_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
         [
             Table("First thoughts by how they ended", columns, cells, layout="marks"),
             *left_to_csv(shown.height, rows.height, "first thought"),
-            twin(_matrix(found), "The whole matrix as a table: first thought by what it was"),
+            twin(
+                _matrix(found),
+                "The whole matrix: first thoughts down, what it was across, by the same numbers",
+            ),
         ],
         lead="Dot: share of the calls first thought so that were something else; line: 95% interval; thin "
         "rule: all calls. What it was never became known on those of the last column, which are in no share.",
@@ -234,63 +237,20 @@ def _first_row(filters: Filters, row: dict[str, Any]) -> list[Cell]:
 
 
 def _matrix(found: WrongTurns) -> Table:
-    """Return counts of first thoughts (rows) by final causes (columns)."""
-    wide = found.matrix.sort("final_label").pivot(
-        "final_label", index=["first_label"], values="calls", aggregate_function="sum"
-    )
-    finals = wide.columns[1:]
-    order = {label: place for place, label in enumerate(found.firsts["first_label"])}
-    rows = sorted(wide.iter_rows(named=True), key=lambda row: order.get(row["first_label"], len(order)))
-    columns = [column("Thought first"), *[column(capital(name), "number") for name in finals]]
+    """Return counts of first thoughts by final causes; columns go by the numbers of the rows."""
+    counts = {
+        (row["first_label"], row["final_label"]): row["calls"] for row in found.matrix.iter_rows(named=True)
+    }
+    labels = dict.fromkeys([*found.firsts["first_label"], *sorted(found.matrix["final_label"].unique())])
+    numbered = {label: f"{at}" for at, label in enumerate(labels, start=1)}
+    columns = [column("Thought first"), *[column(at, "number") for at in numbered.values()]]
     cells = [
-        [capital(row["first_label"]), *[number(row[name]) if row[name] else "" for name in finals]]
-        for row in rows
-    ]
-    return Table("Calls by what was thought first and what it was", columns, cells)
-
-
-def parts_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
-    """Return the exhibit of the parts that were not the cause."""
-    rows = found.parts
-    if rows.is_empty():
-        return None
-    scale = nice_scale(max(max(rows["money"].to_list()), 1.0))
-    columns = [
-        column("Part"),
-        column("Money", "mark", scale=scale, ends=["0", money(scale)]),
-        column("Money", "rate"),
-        column("Parts", "number"),
-        column("Calls", "number"),
-    ]
-    cells: list[list[Cell]] = [
         [
-            capital(row["label"]),
-            bar_mark(row["money"]),
-            money(row["money"]),
-            number(row["parts"]),
-            link(
-                number(row["calls"]),
-                href("/calls", filters, subset="part_not_cause", only=row["part"]),
-                f"{number(row['calls'])} calls: {row['label']}",
-            ),
+            f"{at} {capital(first)}",
+            *[number(n) if (n := counts.get((first, final))) else "" for final in labels],
         ]
-        for row in rows.iter_rows(named=True)
+        for first, at in numbered.items()
     ]
-    first = rows.row(0, named=True)
-    told = (
-        f" {counted(round(found.parts_unknown), 'part')} could not be told: not recognised."
-        if found.parts_unknown
-        else ""
-    )
-    options = options_of(found.assumptions)
-    return exhibit(
-        f"Parts that were not the cause: most money went into {first['label']}",
-        Table("Parts fitted before the last call that were not the cause", columns, cells, layout="marks"),
-        lead="Fitted on an earlier call of a string of returns, and by the catalogue no answer to what it "
-        "turned out to be. They may have been worn as well, and a filter may have been due: an upper "
-        f"limit. Calls are first calls of such strings.{told}",
-        tools=[
-            keep_csv(href("/export.csv", filters, table="parts_not_cause", **options), "parts not the cause")
-        ],
-        id="parts",
+    return Table(
+        "Calls by what was thought first and what it was, by the numbers of the rows", columns, cells
     )

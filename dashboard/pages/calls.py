@@ -32,7 +32,7 @@ def content(view: View) -> Content:
     offset = (number - 1) * ROWS_A_PAGE
     checks = view.fleet.labels("checks") if subset in OF_A_CHECK else {}
     check = view.address.one_of("check", checks, "")
-    only, of = narrowed(view.address, subset, view.fleet.labels)
+    only, of = narrowed(view.address, subset, view.fleet.labels, view.fleet.habit_labels())
     rows, total = view.fleet.calls(view.filters, subset, offset, ROWS_A_PAGE, sort, descending, check, only)
     order = {"subset": subset, "sort": sort, "order": "down" if descending else "up"}
     order |= ({"check": check} if check else {}) | ({"only": only} if only else {})

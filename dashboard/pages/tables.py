@@ -46,7 +46,7 @@ MOST_GROUPS_DRAWN = 40
 def _calls(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     subset = address.one_of("subset", SUBSETS, "all")
     check = address.one_of("check", fleet.labels("checks"), "")
-    only, _ = narrowed(address, subset, fleet.labels)
+    only, _ = narrowed(address, subset, fleet.labels, fleet.habit_labels())
     return _pages(lambda at: fleet.calls(address.filters, subset, at, ROWS_AT_ONCE, check=check, only=only))
 
 

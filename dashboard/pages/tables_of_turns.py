@@ -23,6 +23,8 @@ def _found(fleet: Fleet, address: Address) -> WrongTurns:
 TABLES_OF_TURNS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "wrong_turns": lambda fleet, address: _found(fleet, address).matrix,
     "first_thoughts": lambda fleet, address: _found(fleet, address).firsts,
+    "habits": lambda fleet, address: fleet.habits(address.filters).habits,
+    "habits_fared": lambda fleet, address: fleet.habits(address.filters).fared,
     "parts_not_cause": lambda fleet, address: _found(fleet, address).parts,
 }
 

@@ -31,6 +31,12 @@ def test_figures_by_hand(loaded: Path) -> None:
     assert (deeper["returns"], deeper["visits"], deeper["minutes"], deeper["parts"]) == (1, 1, 60, 1)
     assert deeper["money"] == 10 + 40 + 60 + 62
     assert found["parts"][0]["part"] == "ice_maker_module"
+    steps = {row["habit"]: row for row in found["habits"]["habits"]}
+    # no check at all is recorded: the technician of calls 1 and 3 is left out, and counted
+    assert (found["habits"]["technicians_left_out"], found["habits"]["calls_left_out"]) == (1, 2)
+    assert (steps["mould_state"]["calls"], steps["mould_state"]["left_out"]) == (0, 1)
+    assert "Not recorded is not the same as not done" in found["habits"]["not_done"]
+    assert "p_adjusted" in found["habits"]["fared"][0]
 
 
 def test_text_own_prices_and_a_file(loaded: Path, tmp_path: Path) -> None:
@@ -41,6 +47,8 @@ def test_text_own_prices_and_a_file(loaded: Path, tmp_path: Path) -> None:
     assert "not fit for pay or discipline" in text
     assert "too few calls, 0 of 2" in text
     assert "262" in text, "10 + 70 + 120 + 62"
+    assert "Left out: 2 calls of 1 technicians" in text
+    assert "what is in the mould" in text
     assert out.read_text().splitlines()[0].startswith("first_thought,first_label,final_cause")
     assert "can not be written" in assert_problem(
         run("wrong-turns", "--csv", tmp_path / "no" / "such.csv", folder=loaded), 1

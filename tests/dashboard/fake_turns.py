@@ -4,6 +4,7 @@ import polars as pl
 
 from analytics.cost_assumptions import CostAssumptions
 from analytics.filters import Filters
+from analytics.questions.habits import FARED_SCHEMA, HABITS_SCHEMA, Habits
 from analytics.questions.wrong_turns import CELLS_SCHEMA, PARTS_SCHEMA, WrongTurns
 from analytics.statistics.agreement import Agreement
 from tests.dashboard.fake_frames import rate
@@ -71,6 +72,13 @@ class FakeTurns:
     total: int
     diagnoses_recorded = True
 
+    def habit_labels(self) -> dict[str, str]:
+        return {code: label for code, (label, *_) in HABITS.items()}
+
+    def habits(self, filters: Filters) -> Habits:
+        calls = self.total if not filters.depots else self.total * len(filters.depots) // 5
+        return habits_of(calls)
+
     def wrong_turns(self, filters: Filters, assumed: CostAssumptions | None = None) -> WrongTurns:
         calls = self.total if not filters.depots else self.total * len(filters.depots) // 5
         prices = assumed or CostAssumptions.usual()
@@ -99,3 +107,37 @@ class FakeTurns:
             assumptions=prices,
             minutes=48.0,
         )
+
+
+HABITS = {
+    "mould_state": ("what is in the mould", 0.4, True),
+    "proof_of_repair": ("proof of the repair", 0.8, False),
+}
+
+
+def habits_of(calls: int) -> Habits:
+    rows, fared = [], []
+    for code, (label, share, differs) in HABITS.items():
+        of = calls // 2
+        missing = rate(int(of * share), of)
+        spread = (5, 0.3, 0.35, 0.5, 1) if of > 100 else (0, None, None, None, 0)
+        counts = (missing.numerator, of, missing.rate, missing.low, missing.high, of // 3)
+        rows.append((code, label, "before the diagnosis", "because", *counts, *spread))
+        for outcome in ("different", "came_back", "minutes"):
+            n, m = missing.numerator, of - missing.numerator
+            if code == "proof_of_repair" and outcome == "different":
+                continue
+            sums = (n * 10.0, m * 8.0) if outcome == "minutes" else (float(n // 10), float(m // 14))
+            told = (2.0, 0.4, 3.6) if outcome == "minutes" else (0.03, 0.011, 0.049)
+            limits = told if of > 100 else (None, None, None)
+            fared.append(
+                (
+                    code, outcome, sums[0] / n if n else None, sums[0], n,
+                    sums[1] / m if m else None, sums[1], m, *limits,
+                    0.001 if of > 100 else None, 0.004 if of > 100 else None, differs and of > 100, of, 5,
+                )
+            )  # fmt: skip
+    habits = pl.DataFrame(rows, schema=HABITS_SCHEMA, orient="row").sort(
+        "rate", descending=True, nulls_last=True
+    )
+    return Habits(calls, 2, calls // 6, habits, pl.DataFrame(fared, schema=FARED_SCHEMA, orient="row"))

@@ -61,6 +61,7 @@ TABLES = (
     "phrases", "recording", "compared", "repeat_units", "recurrences", "first_visits", "aboard",
     "second_trips", "costs", "costed_returns", "checks", "checks_by", "checks_not_recorded",
     "valve_evidence", "proof", "wrong_turns", "first_thoughts", "parts_not_cause",
+    "habits", "habits_fared",
 )  # fmt: skip
 
 

@@ -92,3 +92,46 @@ def test_without_a_known_end_the_page_says_what_is_needed() -> None:
     words = text(page(fleet=fleet))
     assert "Of none of these calls is it known what it turned out to be." in words
     assert "needs the column first_diagnosis of the calls file" in words
+
+
+def test_steps_not_recorded_and_what_followed() -> None:
+    words = text(page())
+    said = (
+        "Most often not recorded before the diagnosis: proof of the repair , on 1,792 of 2,240 calls (80.0%;"
+    )
+    assert said in words
+    assert (
+        "Without “what is in the mould” calls were first taken for something else more often by 3.0 points"
+        in words
+    )
+    assert "Not recorded is not the same as not done." in words
+    assert "an association is no proof that the step would have helped" in words
+    assert (
+        "Left out: 746 calls of 2 technicians who record checks on fewer than half of their visits." in words
+    )
+    assert "T01" not in words[words.index(said) :], "nobody is named"
+    assert "+2.0 0.4 to 3.6 yes" in words
+
+
+def test_steps_open_their_calls() -> None:
+    asked = [parse_qs(urlsplit(link).query) for link in links(page("?depot=north"))]
+    opened = {
+        (query["subset"][0], query["only"][0])
+        for query in asked
+        if "only" in query and query.get("depot") == ["north"]
+    }
+    assert opened >= {
+        ("habit_missing", "mould_state"),
+        ("habit_calls", "proof_of_repair"),
+        ("habit_missing_different", "mould_state"),
+        ("habit_recorded_came_back", "proof_of_repair"),
+    }
+    assert ("habit_missing_different", "proof_of_repair") not in opened
+    words = text(draw(FakeFleet(), "/calls", "?subset=habit_missing&only=mould_state")[0])  # type: ignore[arg-type]
+    assert "the step is not recorded (what is in the mould)" in words
+
+
+def test_few_calls_claim_no_difference() -> None:
+    words = text(page(fleet=FakeFleet(calls=50)))
+    assert "No step that is missing goes with worse calls by more than chance." in words
+    assert "How calls fared without a step can not be told from chance" in words
