@@ -32,10 +32,9 @@ class HabitGround:
     stratum : array of int
         Number of the combination of kind of complaint, product family and band of filter age.
     technician, unit : array of int
-        Whose repair the first call is, and its unit, as numbers; where the technician is not recorded, each
-        call is a number of its own.
+        Whose repair the first call is (those not recorded taken together), and its unit, as numbers.
     seldom : array of bool
-        The technician records checks on fewer than half of the visits, or is not recorded.
+        The technician records checks on fewer than half of the visits.
     visited : array of bool
         Somebody went; everybody, where no visit was loaded.
     known, different, came_back : array of bool

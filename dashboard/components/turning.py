@@ -61,7 +61,7 @@ def turns_exhibit(filters: Filters, found: WrongTurns) -> Component:
     return exhibit(
         f"The dearest: {in_words(first)}",
         [
-            _turn_table(filters, rows.head(MOST_TURNS), "different", "Wrong turns, dearest first"),
+            _turn_table(filters, found, rows.head(MOST_TURNS), "different", "Wrong turns, dearest first"),
             *left_to_csv(min(rows.height, MOST_TURNS), rows.height, "wrong turn"),
         ],
         lead="Dot: cost of what followed the first visit; line: 95% interval. Returns, further visits "
@@ -87,7 +87,7 @@ def deeper_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
         f"Right, but not to the bottom: {first['first_label']}, behind it {first['final_label']}",
         [
             _turn_table(
-                filters, rows.head(MOST_OTHERS), "went_deeper", "Causes behind causes, dearest first"
+                filters, found, rows.head(MOST_OTHERS), "went_deeper", "Causes behind causes, dearest first"
             ),
             *left_to_csv(min(rows.height, MOST_OTHERS), rows.height, "pair"),
         ],
@@ -114,7 +114,7 @@ def none_found_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
     return exhibit(
         f"No fault found first, and then a cause: {known}, dearest {first['final_label']}",
         [
-            _turn_table(filters, rows.head(MOST_OTHERS), "none_found", "What no fault found was"),
+            _turn_table(filters, found, rows.head(MOST_OTHERS), "none_found", "What no fault found was"),
             *left_to_csv(min(rows.height, MOST_OTHERS), rows.height, "cause"),
         ],
         lead=lead,
@@ -122,7 +122,9 @@ def none_found_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
     )
 
 
-def _turn_table(filters: Filters, rows: pl.DataFrame, standing: str, caption: str) -> Table:
+def _turn_table(
+    filters: Filters, found: WrongTurns, rows: pl.DataFrame, standing: str, caption: str
+) -> Table:
     highest = max([*rows["money_high"].drop_nulls().to_list(), *rows["money"].to_list()])
     scale = nice_scale(max(min(highest, 2 * max(rows["money"].to_list())), 1.0))
     columns = [
@@ -134,11 +136,12 @@ def _turn_table(filters: Filters, rows: pl.DataFrame, standing: str, caption: st
         column("Further visits", "number"),
         column("Parts not the cause", "number"),
     ]
-    cells = [_turn_row(filters, row, standing) for row in rows.iter_rows(named=True)]
+    price = found.assumptions.part_cost
+    cells = [_turn_row(filters, row, standing, price) for row in rows.iter_rows(named=True)]
     return Table(caption, columns, cells, layout="marks")
 
 
-def _turn_row(filters: Filters, row: dict[str, Any], standing: str) -> list[Cell]:
+def _turn_row(filters: Filters, row: dict[str, Any], standing: str, price: float) -> list[Cell]:
     calls = number(row["calls"])
     share = percent(row["rate"], row["of"])
     of = f"{share} of {number(row['of'])}" if share else f"of {number(row['of'])}"
@@ -159,7 +162,9 @@ def _turn_row(filters: Filters, row: dict[str, Any], standing: str) -> list[Cell
         ),
         number(row["returns"]),
         noted(number(row["visits"]), hours + untimed),
-        noted(number(row["parts"]), f"for {money(row['part_money'])}") if row["parts"] else "",
+        noted(number(row["parts"]), f"for {money(row['part_money'] + price * row['unpriced'])}")
+        if row["parts"]
+        else "",
     ]
 
 
