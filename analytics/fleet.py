@@ -8,13 +8,13 @@ import polars as pl
 from analytics.errors import BadModel
 from analytics.filters import Filters
 from analytics.fleet_causes import FleetCauses
-from analytics.fleet_checks import FleetChecks
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_filters import FleetFilters
 from analytics.fleet_review import FleetReview
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
+from analytics.fleet_wrong_turns import FleetWrongTurns
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.checks import CHECKED_BY
@@ -27,7 +27,7 @@ __all__ = ["Fleet"]
 
 
 class Fleet(
-    FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits, FleetFilters
+    FleetCauses, FleetReview, FleetWork, FleetWrongTurns, FleetComparing, FleetTime, FleetUnits, FleetFilters
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
@@ -52,6 +52,8 @@ class Fleet(
         # the rest can wait until those are there
         checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.filter_age()
+        page.wrong_turns(Filters())
+        page.habits(Filters())
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()
@@ -148,6 +150,7 @@ class Fleet(
         sort: str = "closed_at",
         descending: bool = True,
         check: str = "",
+        only: str = "",
     ) -> tuple[pl.DataFrame, int]:
         """Return a page of the calls behind a number, and how many there are in all.
 
@@ -165,6 +168,9 @@ class Fleet(
             Largest first; rows without a value come last either way.
         check : str
             Of subsets about a check, only the calls of this one; "" for any check.
+        only : str
+            Of subsets about wrong turns, only "first thought:final cause" (either may be left blank); of
+            parts that were not the cause, only this part; of habits, only this one; "" for any.
 
         Returns
         -------
@@ -179,7 +185,7 @@ class Fleet(
             When there is no such subset or sort column.
         """
         read = self._read()
-        rows = self._rows_of_checks(read, filters, subset, check)
+        rows = self._rows_behind(read, filters, subset, check, only)
         return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending, rows)
 
     def returns(

@@ -27,6 +27,7 @@ from analytics.commands import (
     set_aside,
     silence,
     this_week,
+    wrong_turns,
 )
 
 
@@ -57,6 +58,7 @@ COMMANDS: tuple[Command, ...] = (
     repeat_units,
     filter_age,
     costs,
+    wrong_turns,
     this_week,
     mark,
     fit,

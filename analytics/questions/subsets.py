@@ -76,6 +76,22 @@ SUBSETS: dict[str, str] = {
     "unchecked_judged": "no check recorded, window passed",
     "unchecked_came_back": "no check recorded, came back",
     "unchecked_works": "no check recorded, and asked: works",
+    "thought_known": "first thought and what it turned out to be are known",
+    "thought_right": "what was thought first was right",
+    "thought_deeper": "what was thought first was right, but something lay behind it",
+    "thought_different": "first taken for something else",
+    "thought_none_found": "no fault found first, and later a cause",
+    "thought_unknown": "something was thought first, and what it was never became known",
+    "thought_too_soon": "first calls of strings of returns that are too young to say",
+    "part_not_cause": "a part was fitted that was not the cause",
+    "habit_calls": "calls to which the habit applies",
+    "habit_missing": "the step is not recorded",
+    "habit_missing_different": "the step is not recorded, and it was first taken for something else",
+    "habit_missing_came_back": "the step is not recorded, and it came back",
+    "habit_recorded": "the step is recorded",
+    "habit_recorded_different": "the step is recorded, and it was first taken for something else",
+    "habit_recorded_came_back": "the step is recorded, and it came back",
+    "habit_left_out": "calls to which the habit applies, of technicians who seldom record checks",
     "left_out:not_a_repair": "left out: not a repair",
     "left_out:open": "left out: still open",
     "left_out:cancelled": "left out: cancelled",
@@ -89,6 +105,18 @@ SUBSETS: dict[str, str] = {
 
 OF_A_CHECK = ("check_made", "check_found", "check_ruled_out", "check_missed", "check_not_recorded")
 """Subsets that can be narrowed to one check."""
+OF_A_TURN = (
+    "thought_known", "thought_right", "thought_deeper", "thought_different", "thought_none_found",
+    "thought_unknown",
+)  # fmt: skip
+"""Subsets that can be narrowed to one first thought, one final cause, or both."""
+OF_A_HABIT = (
+    "habit_calls", "habit_missing", "habit_missing_different", "habit_missing_came_back", "habit_recorded",
+    "habit_recorded_different", "habit_recorded_came_back", "habit_left_out",
+)  # fmt: skip
+"""Subsets that are about one habit; without it, about any."""
+OF_A_PART = ("part_not_cause",)
+"""Subsets that can be narrowed to one part that was not the cause."""
 
 
 def checked_subset(name: str) -> str:

@@ -19,6 +19,7 @@ from dashboard.pages import (
     summary,
     this_week,
     unit,
+    wrong_turns,
 )
 from dashboard.pages.view import Page
 
@@ -36,6 +37,7 @@ PAGES: tuple[Page, ...] = (
     repeat_units.PAGE,
     filter_age.PAGE,
     costs.PAGE,
+    wrong_turns.PAGE,
     model_card.PAGE,
     calls.PAGE,
     data.PAGE,

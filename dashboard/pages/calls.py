@@ -12,6 +12,7 @@ from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice
 from dashboard.components.exhibit import exhibit, keep_csv
 from dashboard.components.lists import ROWS_A_PAGE, SORTS, calls_table, pager
+from dashboard.components.narrowed import narrowed
 from dashboard.components.page import counted_how, evidence, page
 from dashboard.components.people import about_people
 from dashboard.components.sentence import sentence
@@ -31,10 +32,12 @@ def content(view: View) -> Content:
     offset = (number - 1) * ROWS_A_PAGE
     checks = view.fleet.labels("checks") if subset in OF_A_CHECK else {}
     check = view.address.one_of("check", checks, "")
-    rows, total = view.fleet.calls(view.filters, subset, offset, ROWS_A_PAGE, sort, descending, check)
+    only, of = narrowed(view.address, subset, view.fleet.labels, view.fleet.habit_labels())
+    rows, total = view.fleet.calls(view.filters, subset, offset, ROWS_A_PAGE, sort, descending, check, only)
     order = {"subset": subset, "sort": sort, "order": "down" if descending else "up"}
-    order |= {"check": check} if check else {}
-    what = f"{SUBSETS[subset]} ({checks[check]})" if check else SUBSETS[subset]
+    order |= ({"check": check} if check else {}) | ({"only": only} if only else {})
+    of = checks[check] if check else of
+    what = f"{SUBSETS[subset]} ({of})" if of else SUBSETS[subset]
     return page(
         QUESTION,
         notices(about_people(view.filters)),
@@ -65,7 +68,14 @@ def _list(view: View, rows: Any, total: int, number: int, order: dict[str, str],
         ],
         tools=[
             keep_csv(
-                href("/export.csv", view.filters, table="calls", subset=subset, check=order.get("check")),
+                href(
+                    "/export.csv",
+                    view.filters,
+                    table="calls",
+                    subset=subset,
+                    check=order.get("check"),
+                    only=order.get("only"),
+                ),
                 "all of these calls",
             )
         ],
@@ -91,11 +101,13 @@ def _counting() -> Component:
         [
             "The list holds the calls behind a number of another page: the same choices, the same "
             "definitions. A call is listed once, whatever its number of visits.",
-            "Subsets about checks are read from strings of returns, with 30 days and the same kind of "
-            "complaint whatever is chosen; a check made twice on a call is listed once.",
+            "Subsets about checks and first thoughts are read from strings of returns, with 30 days and "
+            "the same kind of complaint whatever is chosen; a check made twice on a call is listed once, "
+            "and a string stands under its first call.",
             "“Came back after” is the time from closing to the first return counted against the call.",
         ]
     )
 
 
-PAGE = Page("/calls", "Calls", QUESTION, content, parameters=("subset", "check", "sort", "order", "page"))
+PARAMETERS = ("subset", "check", "only", "sort", "order", "page")
+PAGE = Page("/calls", "Calls", QUESTION, content, parameters=PARAMETERS)

@@ -17,6 +17,7 @@ from analytics.rates import Rate
 from dashboard.address import Address, to_calls
 from dashboard.components.filter_words import in_words
 from dashboard.components.grouping import BY_WORDS
+from dashboard.components.narrowed import narrowed
 from dashboard.components.people import about_people, about_people_compared
 from dashboard.components.trend import target
 from dashboard.figures.funnel import funnel
@@ -32,6 +33,7 @@ from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS
 from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS, TITLES_OF_FILTERS
 from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
+from dashboard.pages.tables_of_turns import FIGURES_OF_TURNS, TABLES_OF_TURNS, TITLES_OF_TURNS
 from dashboard.pages.tables_of_units import FIGURES_OF_UNITS, TABLES_OF_UNITS, TITLES_OF_UNITS
 from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
@@ -44,7 +46,8 @@ MOST_GROUPS_DRAWN = 40
 def _calls(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     subset = address.one_of("subset", SUBSETS, "all")
     check = address.one_of("check", fleet.labels("checks"), "")
-    return _pages(lambda at: fleet.calls(address.filters, subset, at, ROWS_AT_ONCE, check=check))
+    only, _ = narrowed(address, subset, fleet.labels, fleet.habit_labels())
+    return _pages(lambda at: fleet.calls(address.filters, subset, at, ROWS_AT_ONCE, check=check, only=only))
 
 
 def _returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
@@ -149,7 +152,9 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     ),
     **TABLES_OF_WORK,
     **TABLES_OF_MODEL,
-    **{name: _once(ask) for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_FILTERS}.items()},
+    **{
+        name: _once(ask) for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_TURNS, **TABLES_OF_FILTERS}.items()
+    },
 }
 
 
@@ -220,6 +225,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     **FIGURES_OF_WORK,
     **FIGURES_OF_MODEL,
     **FIGURES_OF_CHECKS,
+    **FIGURES_OF_TURNS,
     **FIGURES_OF_FILTERS,
     "over_time": _over_time_figure,
     "watched": _watched_figure,
@@ -238,6 +244,7 @@ TITLES = {
     **TITLES_OF_WORK,
     **TITLES_OF_MODEL,
     **TITLES_OF_CHECKS,
+    **TITLES_OF_TURNS,
     **TITLES_OF_FILTERS,
 }
 

@@ -112,6 +112,7 @@ def addresses(fleet: Fleet, rng: random.Random) -> dict[str, tuple[int, Callable
         "repeat units": (STATISTICAL_MS, lambda: ("/repeat-units", f"&page={rng.randint(1, 50)}")),
         "filter age": (STATISTICAL_MS, lambda: ("/filter-age", f"&page={rng.randint(1, 50)}")),
         "costs": (STATISTICAL_MS, lambda: ("/costs", f"&by={rng.choice(COSTED_BY)}")),
+        "wrong turns": (STATISTICAL_MS, lambda: ("/wrong-turns", "")),
         "data": (STATISTICAL_MS, lambda: ("/data", f"&by={rng.choice(('depot', 'technician'))}")),
     }
 

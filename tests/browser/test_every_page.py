@@ -27,6 +27,7 @@ ADDRESSES = {
     "repeat units": "/repeat-units?by=shutoff_valve",
     "filter age": "/filter-age?by=unit_age",
     "costs": "/costs?hour_price=75",
+    "wrong turns": "/wrong-turns?hour_price=75",
     "how soon by part": "/how-soon?by=part&within=90&match=any",
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",

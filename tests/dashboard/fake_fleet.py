@@ -30,6 +30,7 @@ from tests.dashboard.fake_frames import (
 from tests.dashboard.fake_model import FakeModel
 from tests.dashboard.fake_review import FakeReview
 from tests.dashboard.fake_time import FakeTime
+from tests.dashboard.fake_turns import FakeTurns
 from tests.dashboard.fake_units import FakeUnits
 from tests.dashboard.fake_work import FakeWork
 
@@ -39,7 +40,9 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits, FakeFilters):
+class FakeFleet(
+    FakeModel, FakeReview, FakeWork, FakeChecks, FakeTurns, FakeComparing, FakeTime, FakeUnits, FakeFilters
+):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480, fitted: bool = True) -> None:
@@ -144,6 +147,7 @@ class FakeFleet(FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, Fake
         sort: str = "closed_at",
         descending: bool = True,
         check: str = "",
+        only: str = "",
     ) -> tuple[pl.DataFrame, int]:
         assert subset in SUBSETS
         total = self._size(filters)

@@ -20,6 +20,8 @@ LABELS: dict[str, dict[str, str]] = {
         "fill_tube_frozen": "fill tube frozen",
         "inlet_valve_seeping": "inlet valve seeping",
         "filter_restricted": "filter restricted",
+        "module_failed": "ice maker control failed",
+        "no_fault_found": "no fault found",
     },
     "parts": {"inlet_valve": "inlet valve", "water_filter": "filter of the unit"},
     "checks": {"valve_coil_ohms": "resistance of each valve coil"},

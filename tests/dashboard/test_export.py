@@ -60,7 +60,8 @@ TABLES = (
     "returns", "groups", "waits", "silent_sample", "months", "spoiled", "loads", "files", "set_aside",
     "phrases", "recording", "compared", "repeat_units", "recurrences", "first_visits", "aboard",
     "second_trips", "costs", "costed_returns", "checks", "checks_by", "checks_not_recorded",
-    "valve_evidence", "proof",
+    "valve_evidence", "proof", "wrong_turns", "first_thoughts", "parts_not_cause",
+    "habits", "habits_fared",
 )  # fmt: skip
 
 
@@ -85,6 +86,7 @@ def test_every_table_can_be_kept(client: FlaskClient, table: str) -> None:
         "costs",
         "checks",
         "proof",
+        "wrong_turns",
     ],
 )
 def test_every_chart_can_be_kept(client: FlaskClient, chart: str) -> None:

@@ -38,6 +38,8 @@ def codings(fleet: dict) -> list[dict]:
         for field, column in CODED.items():
             if call[column] is not None:
                 found[field, call[column]] = coding(field, call[column], [call[column]])
+        if (thought := call.get("first_diagnosis")) is not None:
+            found["root_cause", thought] = coding("root_cause", thought, [thought])
         answer, days = call["filter_answer"], call["duration_days"]
         if answer is not None:
             codes, day = (["never"], None) if answer == "never" else (["date"], answer)
@@ -77,6 +79,7 @@ def call_row(call: dict) -> dict:
         "outcome_recorded": call["outcome_recorded"],
         "complaint": complaint_text(call),
         "root_cause": call["cause"],
+        "first_diagnosis": call.get("first_diagnosis"),
         "outcome": call["outcome"],
         "technician_id": call["technician"],
         "depot": call["depot"],
