@@ -170,7 +170,8 @@ class Fleet(
             Of subsets about a check, only the calls of this one; "" for any check.
         only : str
             Of subsets about wrong turns, only "first thought:final cause" (either may be left blank); of
-            parts that were not the cause, only this part; of habits, only this one; "" for any.
+            parts that were not the cause, only this part; of habits, only this one; of failures by filter
+            age, as `filter_failures.at_age` writes it; "" for any.
 
         Returns
         -------
@@ -185,7 +186,9 @@ class Fleet(
             When there is no such subset or sort column.
         """
         read = self._read()
-        rows = self._rows_behind(read, filters, subset, check, only)
+        rows = self._rows_of_failures(read, filters, subset, only)
+        if rows is None:
+            rows = self._rows_behind(read, filters, subset, check, only)
         return lists.calls(read.cursor, read.chosen(filters), subset, offset, limit, sort, descending, rows)
 
     def returns(

@@ -2,12 +2,15 @@
 
 import polars as pl
 
-from analytics.fleet_records import FleetRecords
+from analytics.filters import Filters
+from analytics.fleet_checks import FleetChecks
+from analytics.questions import filter_failures
 from analytics.questions.filter_age import FilterAge, filter_age
 from analytics.questions.overdue_filters import by_depot, page_of
+from analytics.questions.reading import Reading
 
 
-class FleetFilters(FleetRecords):
+class FleetFilters(FleetChecks):
     """Questions about the age of filters; see `analytics.fleet.Fleet`."""
 
     def filter_age(self) -> FilterAge:
@@ -45,3 +48,11 @@ class FleetFilters(FleetRecords):
     def overdue_by_depot(self) -> pl.DataFrame:
         """Return units past six months now by depot: columns depot, units, expected, age_months (median)."""
         return by_depot(self.filter_age().overdue)
+
+    def _rows_of_failures(self, read: Reading, filters: Filters, subset: str, only: str) -> list[int] | None:
+        """Return the rows, in marts.calls, of failures by filter age; None for any other subset."""
+        if subset != filter_failures.SUBSET:
+            return None
+        rows = filter_failures.rows_of(read.cursor, self.filter_age().failures_at_risk, only).to_numpy()
+        here = self._repairs(read, self._check_ground(read), filters)
+        return list(map(int, rows[here.chosen[rows]]))

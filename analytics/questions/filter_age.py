@@ -1,6 +1,6 @@
 """What an old filter does to a fleet: failures over the time at risk, by the age of the filter."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import duckdb
@@ -10,22 +10,19 @@ from analytics import queries
 from analytics.questions.filter_adjusting import Adjusted, adjusted, kind_factors
 from analytics.questions.filter_cases import CaseOnly, case_only
 from analytics.questions.filter_course import FilterCourse, filter_course
+from analytics.questions.filter_failures import BANDS, FIRST_WEEKS, MEASURES, failures_at_risk
 from analytics.questions.filter_widened import DAYS_A_MONTH, PER_MONTHS
 from analytics.questions.labelling import NOT_RECORDED, labels
 from analytics.questions.overdue_filters import overdue_filters
 from analytics.statistics.incidence import Trend, incidence, rate_ratio, trend_of_rates
 from analytics.statistics.many import false_discovery
 
-FIRST_WEEKS = "first two weeks"
-BANDS = ("0-3", "3-6", "6-9", "9-12", "12-18", "18+")
-"""Months since the change, left-closed; the first two weeks stand apart."""
 YOUNGEST = BANDS[0]
 MIDDLES_MONTHS = (1.75, 4.5, 7.5, 10.5, 15.0, 24.0)
 """What the trend is tested along: the middle of each band; of the last our convention."""
 PAST = {"6": BANDS[2:], "12": BANDS[4:]}
 """Bands past an age in months that common practice names; both yield to the maker's sheet."""
 FILTER_AGED_BY = ("water_supply", "shutoff_valve", "product_family", "unit_age")
-MEASURES = ("began", "called")
 ALL, LINKED = "all", "flow_linked"
 LEAST_MONTHS = 1.0
 _LABEL_FIELD = {"water_supply": "supply_type", "shutoff_valve": "shutoff_valve"}
@@ -63,6 +60,8 @@ class FilterAge:
     course : FilterCourse or None
         How filters fare from their change on, and limits that allow for units failing again and again; None
         without time at risk.
+    failures_at_risk : DataFrame
+        The calls behind the failures, as lists/filter_failures; not in `to_dict`.
     design_effect : float or None
         Variance of failures between units over that by chance: intervals take failures for independent.
     """
@@ -79,6 +78,7 @@ class FilterAge:
     cases: CaseOnly
     overdue: pl.DataFrame
     course: FilterCourse | None = None
+    failures_at_risk: pl.DataFrame = field(default_factory=pl.DataFrame)
     design_effect: float | None = None
 
     @property
@@ -141,7 +141,13 @@ def filter_age(cursor: duckdb.DuckDBPyConnection) -> FilterAge:
     factors = kind_factors(_cells(cells, ALL), FILTER_AGED_BY)
     overdue = overdue_filters(cursor, found.of(ALL)["rate"], factors)
     whats = found.past["what"].unique(maintain_order=True).to_list()
-    return replace(found, overdue=overdue, course=filter_course(cursor, whats), design_effect=effect)
+    return replace(
+        found,
+        overdue=overdue,
+        course=filter_course(cursor, whats),
+        failures_at_risk=failures_at_risk(cursor),
+        design_effect=effect,
+    )
 
 
 def lay_out(cursor: duckdb.DuckDBPyConnection) -> None:

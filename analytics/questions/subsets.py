@@ -92,6 +92,7 @@ SUBSETS: dict[str, str] = {
     "habit_recorded_different": "the step is recorded, and it was first taken for something else",
     "habit_recorded_came_back": "the step is recorded, and it came back",
     "habit_left_out": "calls to which the habit applies, of technicians who seldom record checks",
+    "filter_failures": "failures while the age of the filter was known",
     "left_out:not_a_repair": "left out: not a repair",
     "left_out:open": "left out: still open",
     "left_out:cancelled": "left out: cancelled",

@@ -7,7 +7,9 @@ import polars as pl
 
 from analytics.questions.filter_adjusting import Adjusted
 from analytics.questions.filter_age import FilterAge
-from dashboard.components.table import Cell, Table, column, noted
+from analytics.questions.filter_failures import PAST_SIX, SUBSET, UP_TO_SIX, at_age
+from dashboard.address import href
+from dashboard.components.table import Cell, Table, column, link, noted
 from dashboard.words import capital, chance_words, number
 
 
@@ -31,12 +33,23 @@ def _limits(ratio: float | None, low: float | None, high: float | None) -> str:
     return f"{ratio:.2f} ({low:.2f} to {high:.2f})"
 
 
-def _rate_cell(row: dict[str, Any], suffix: str = "") -> Cell:
+def _rate_cell(row: dict[str, Any], suffix: str = "", only: str | None = None) -> Cell:
+    """Return a rate with its failures and months; `only` leads to the failures."""
     if row[f"rate{suffix}"] is None:
         return "not watched"
+    failures = number(row[f"failures{suffix}"])
+    rate = f"{row[f'rate{suffix}']:.1f}"
     limits = f"{row[f'low{suffix}']:.1f} to {row[f'high{suffix}']:.1f}"
-    count = f"{number(row[f'failures{suffix}'])} in {number(row[f'months{suffix}'])} unit-months"
-    return noted(f"{row[f'rate{suffix}']:.1f}", f"{limits}; {count}")
+    count = f"{limits}; {failures} in {number(row[f'months{suffix}'])} unit-months"
+    if only is None:
+        return noted(rate, count)
+    return link(
+        rate, _to_failures(only), f"{rate} per 1,000 unit-months: open the {failures} failures", count
+    )
+
+
+def _to_failures(only: str) -> str:
+    return href("/calls", None, subset=SUBSET, only=only)
 
 
 def band_table(began: pl.DataFrame, called: pl.DataFrame) -> Table:
@@ -49,9 +62,13 @@ def band_table(began: pl.DataFrame, called: pl.DataFrame) -> Table:
         [
             capital(one["band"]).replace("-", "–"),
             number(one["units"]),
-            _rate_cell(one),
+            _rate_cell(one, only=at_age(one["band"], one["what"])),
             ratio_text(one),
-            rated(other),
+            link(
+                rated(other),
+                _to_failures(at_age(other["band"], other["what"], "called")),
+                f"{rated(other)} per 1,000 unit-months by age at the call: open the failures",
+            ),
         ]
         for one, other in zip(began.iter_rows(named=True), called.iter_rows(named=True), strict=True)
     ]
@@ -82,8 +99,8 @@ def past_table(rows: pl.DataFrame, heading: str, trends: Sequence[str] = ()) -> 
     cells: list[list[Cell]] = [
         [
             capital(row["label"]),
-            _rate_cell(row, "_young"),
-            _rate_cell(row, "_past"),
+            _rate_cell(row, "_young", _only(row, UP_TO_SIX)),
+            _rate_cell(row, "_past", _only(row, PAST_SIX)),
             ratio_text(row),
             *([trends[at]] if trends else []),
         ]
@@ -91,6 +108,11 @@ def past_table(rows: pl.DataFrame, heading: str, trends: Sequence[str] = ()) -> 
     ]
     caption = f"Failures per 1,000 unit-months up to six months and past, by {heading.lower()}"
     return Table(caption, columns, cells, layout="stack")
+
+
+def _only(row: dict[str, Any], span: str) -> str | None:
+    """Return what leads to the failures of a row; those by kind of unit have no list of their own."""
+    return None if "by" in row else at_age(span, row["what"])
 
 
 def against(adjusted: Adjusted) -> Table:

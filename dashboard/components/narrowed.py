@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Mapping
 
+from analytics.errors import BadQuestion
+from analytics.questions import filter_failures
 from analytics.questions.subsets import OF_A_HABIT, OF_A_PART, OF_A_TURN
 from analytics.questions.wrong_turn_subsets import BETWEEN
 from dashboard.address import Address
@@ -25,6 +27,8 @@ def narrowed(address: Address, subset: str, labels: Labels, habits: Mapping[str,
     asked = address.options.get("only", "")
     if not asked:
         return "", ""
+    if subset == filter_failures.SUBSET:
+        return _of_filters(asked, labels)
     if subset in OF_A_HABIT:
         return (asked, habits[asked]) if asked in habits else ("", "")
     if subset in OF_A_PART:
@@ -37,3 +41,18 @@ def narrowed(address: Address, subset: str, labels: Labels, habits: Mapping[str,
             words = [f"thought: {causes[first]}" if first else "", f"was: {causes[final]}" if final else ""]
             return asked, "; ".join(word for word in words if word)
     return "", ""
+
+
+def _of_filters(asked: str, labels: Labels) -> tuple[str, str]:
+    kinds = {"all": "all failures", "flow_linked": "filter-linked"}
+    kinds |= {f"family:{code}": label for code, label in labels("families").items()}
+    try:
+        measure, span, what = filter_failures.read_narrowing(asked)
+    except BadQuestion:
+        return "", ""
+    if what not in kinds:
+        return "", ""
+    ages = {filter_failures.UP_TO_SIX: "up to six months", filter_failures.PAST_SIX: "past six months"}
+    age = ages.get(span) or f"{span.replace('-', '–')}{'' if 'weeks' in span else ' months'}"
+    when = "when the trouble began" if measure == "began" else "at the call"
+    return asked, f"{kinds[what]}; filter {age} {when}"

@@ -6,6 +6,7 @@ from argparse import Namespace
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -16,9 +17,11 @@ from analytics import fleet as fleet_module
 from analytics import queries, store
 from analytics.commands import filter_age as command
 from analytics.errors import BadQuestion
-from analytics.questions import filter_adjusting
+from analytics.filters import Filters
+from analytics.questions import filter_adjusting, filter_failures
 from analytics.questions.filter_adjusting import adjusted, kind_factors
 from analytics.questions.filter_age import BANDS, FILTER_AGED_BY, PAST, lay_out
+from analytics.questions.filter_failures import PAST_SIX, SUBSET, UP_TO_SIX, at_age
 from analytics.questions.overdue_filters import expected_failures, of_its_kind
 from analytics.statistics.poisson import adjusted_ratios
 from tests.analytics.kept_fleets import kept
@@ -271,3 +274,33 @@ def test_a_fleet_without_units_or_changes_has_no_time_at_risk(capsys: pytest.Cap
     assert found.cases.bands["failures"].sum() == 1
     command.print_filter_age(found, found.overdue, 0, None)
     assert "failures alone are counted" in capsys.readouterr().out
+
+
+def check_behind(fleet: Any) -> None:
+    found = fleet.filter_age()
+    for row in found.bands.filter(pl.col("failures") > 0).iter_rows(named=True):
+        only = at_age(row["band"], row["what"], row["measure"])
+        assert fleet.calls(Filters(), SUBSET, only=only)[1] == row["failures"], only
+    past = found.past_of("all", "6")
+    for span, count in ((UP_TO_SIX, past["failures_young"]), (PAST_SIX, past["failures_past"])):
+        assert fleet.calls(Filters(), SUBSET, only=at_age(span))[1] == count
+
+
+def test_every_rate_opens_its_failures() -> None:
+    small = worked()
+    check_behind(small.fleet)
+    rows, total = small.fleet.calls(Filters(), SUBSET, only=at_age("3-6"))
+    assert (rows["call_id"].to_list(), total) == (["2"], 1)
+
+
+def test_a_span_that_is_off_by_a_day_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
+    shifted = {name: (first - 14, after - 14) for name, (first, after) in filter_failures.SPANS.items()}
+    monkeypatch.setattr(filter_failures, "SPANS", shifted)
+    with pytest.raises(AssertionError):
+        check_behind(worked().fleet)
+
+
+@pytest.mark.parametrize("only", ["began:3-6", "began:3-7:all", "rung:3-6:all", "x"])
+def test_failures_that_are_none_are_refused(only: str) -> None:
+    with pytest.raises(BadQuestion, match="names no failures"):
+        worked().fleet.calls(Filters(), SUBSET, only=only)

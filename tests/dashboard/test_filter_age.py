@@ -1,6 +1,7 @@
 """The page of filter age: sentence first, both practices drawn, what can not be told, the list by depot."""
 
 from typing import Any
+from urllib.parse import quote
 
 import plotly.graph_objects as go
 import polars as pl
@@ -74,6 +75,14 @@ def test_kinds_of_unit_follow_the_failures_chosen() -> None:
     ratios = [found().held_equal[what].crude.ratio for what in ("all", "flow_linked")]
     for said, ratio in zip(words, ratios, strict=True):
         assert f"As counted the ratio is {ratio:.2f}" in said
+
+
+def test_rates_open_the_failures_behind_them() -> None:
+    found_links = links(shown("?what=flow_linked"))
+    for only in ("began:3-6:flow_linked", "called:18+:flow_linked", "began:past_6:all"):
+        assert any(
+            f"only={quote(only, safe='')}" in link or f"only={quote(only)}" in link for link in found_links
+        )
 
 
 def test_trends_are_corrected_for_looking_many_times() -> None:
