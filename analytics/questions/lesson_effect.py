@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from analytics.rates import Counted, Rate, rates
 from analytics.statistics.permutation import permuted_difference
 
 LEAST_TECHNICIANS = 4
@@ -15,21 +16,14 @@ LEAST_CALLS = 20
 
 
 @dataclass(frozen=True)
-class Share:
-    """Calls that went wrong, of those that could be judged, of one group in one period."""
-
-    wrong: int
-    calls: int
-
-
-@dataclass(frozen=True)
 class Effect:
     """What changed for those who attended, beyond what changed for the others.
 
     Parameters
     ----------
-    attended_before, attended_after, others_before, others_after : Share
-        All calls counted, of technicians with calls before and after alone.
+    attended_before, attended_after, others_before, others_after : Rate
+        Calls that went wrong, of technicians with calls before and after alone; intervals take calls for
+        independent.
     attended, others : int
         Those technicians.
     verdict : str
@@ -39,10 +33,10 @@ class Effect:
         95% interval; None where there are too few to say.
     """
 
-    attended_before: Share
-    attended_after: Share
-    others_before: Share
-    others_after: Share
+    attended_before: Rate
+    attended_after: Rate
+    others_before: Rate
+    others_after: Rate
     attended: int
     others: int
     verdict: str
@@ -79,16 +73,30 @@ def effect(
     kept = (columns[1] > 0) & (columns[3] > 0)
     before, of_before, after, of_after = (each[kept] for each in columns)
     there = np.asarray(attended, dtype=bool)[kept]
-    shares = [
-        Share(int(wrong[group].sum()), int(calls[group].sum()))
-        for group in (there, ~there)
-        for wrong, calls in ((before, of_before), (after, of_after))
-    ]
-    sizes = int(there.sum()), int((~there).sum())
-    if min(sizes) < LEAST_TECHNICIANS or min(each.calls for each in shares) < LEAST_CALLS:
-        return Effect(*shares, *sizes, "too_few")
+    shares = rates(
+        [
+            Counted(int(wrong[group].sum()), int(calls[group].sum()))
+            for group in (there, ~there)
+            for wrong, calls in ((before, of_before), (after, of_after))
+        ]
+    )
+    attending, others = int(there.sum()), int((~there).sum())
+    few = min(attending, others) < LEAST_TECHNICIANS
+    if few or min(each.denominator for each in shares) < LEAST_CALLS:
+        return Effect(shares[0], shares[1], shares[2], shares[3], attending, others, "too_few")
     found = permuted_difference(
         after / of_after - before / of_before, 1 / (1 / of_before + 1 / of_after), there
     )
     verdict = "better" if found.high < 0 else "worse" if found.low > 0 else "not_sure"
-    return Effect(*shares, *sizes, verdict, found.estimate, max(found.low, -1.0), min(found.high, 1.0))
+    return Effect(
+        shares[0],
+        shares[1],
+        shares[2],
+        shares[3],
+        attending,
+        others,
+        verdict,
+        found.estimate,
+        max(found.low, -1.0),
+        min(found.high, 1.0),
+    )

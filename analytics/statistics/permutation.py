@@ -1,4 +1,4 @@
-"""Do those who were treated differ from the others, when there are few of either? By rearranging who is who."""
+"""Do the treated differ from the others, when there are few of either? By rearranging who is who."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -64,11 +64,11 @@ def permuted_difference(
 
     Notes
     -----
-    The statistic is the difference of weighted means over its standard error, each group with a variance of its
-    own, so that the test holds, for many persons, even where the groups vary by different amounts: Janssen A
-    (1997), Statistics and Probability Letters 36:9-21; Chung E, Romano JP (2013), Annals of Statistics
-    41:484-507 (both from memory). The interval holds every shift of the treated that the test does not
-    refuse; its ends are searched outwards from the estimate.
+    The statistic is the difference of weighted means over its standard error, each group with a variance of
+    its own, so that the test holds, for many persons, even where the groups vary by different amounts:
+    Janssen A (1997), Statistics and Probability Letters 36:9-21; Chung E, Romano JP (2013), Annals of
+    Statistics 41:484-507 (both from memory). The interval holds every shift of the treated that the test does
+    not refuse; its ends are searched outwards from the estimate.
 
     Examples
     --------
@@ -93,10 +93,10 @@ def permuted_difference(
 
 @dataclass(frozen=True)
 class _Sums:
-    """Weighted sums of the treated and of the others in every arrangement; the first is the one that happened.
+    """Weighted sums of the treated and of the others in every arrangement; the first is what happened.
 
-    A shift of those who were really treated is linear in the means and quadratic in the variances: so the sums
-    are made once, whatever the shift.
+    A shift of those who were really treated is linear in the means and quadratic in the variances: so the
+    sums are made once, whatever the shift.
     """
 
     first: tuple[NDArray[np.float64], ...]

@@ -22,7 +22,7 @@ from tests.benchmarks.machine import machine
 PAGE = Path(__file__).parents[2] / "docs" / "studies.md"
 HEADING = "## Results for lessons\n"
 MOST_FALSE, MOST_FALSE_UPPER = 0.05, 0.07
-"""Share of fleets without an effect in which one is claimed, either way, and its one-sided 95% upper limit."""
+"""Share of fleets without an effect in which one is claimed, either way; its one-sided 95% upper limit."""
 LEAST_FALSE_OF_TWINS = 0.15
 MOST_BIAS = 0.01
 COVERAGE = (0.93, 0.97)
