@@ -3,11 +3,13 @@
 import polars as pl
 
 from analytics import queries
+from analytics.catalogue import load_catalogue
 from analytics.decisions import Decision
 from analytics.errors import BadQuestion, UnknownRecord
 from analytics.filters import Filters
 from analytics.fleet_review import FleetReview
 from analytics.lessons import KIND, MATTER, Lesson
+from analytics.questions.lesson_cases import LessonCases, lesson_cases
 from analytics.questions.lesson_outcome import LessonOutcome, outcome
 
 
@@ -27,6 +29,18 @@ class FleetLessons(FleetReview):
         read = self._read()
         values = {"cutoffs": read.chosen(Filters()).values["cutoffs"]}
         return read.once(("lesson causes",), lambda: queries.frame(read.cursor, "lessons/causes", values))
+
+    def lesson_cases(self, cause: str) -> LessonCases:
+        """Pick real cases to teach a cause with, and tell each without a technician or customer.
+
+        Raises
+        ------
+        BadQuestion
+            When the cause is none that a string of returns can turn out to be.
+        """
+        self._check_cause(cause)
+        read = self._read()
+        return read.once(("lesson cases", cause), lambda: lesson_cases(read, cause, load_catalogue()))
 
     def lessons_recorded(self) -> list[Lesson]:
         """Return the lessons that stand recorded, latest first.
@@ -80,9 +94,7 @@ class FleetLessons(FleetReview):
         StoreProblem
             When it can not be written.
         """
-        causes = set(self.lesson_causes()["cause"])
-        if lesson.cause not in causes:
-            raise BadQuestion(f"No lesson can be about '{lesson.cause[:60]}'. Choose one of {_some(causes)}.")
+        self._check_cause(lesson.cause)
         known = set(self.choices()["technicians"]["value"])
         if unknown := [each for each in lesson.attended if each not in known]:
             raise UnknownRecord(f"There is no technician '{unknown[0][:60]}' in the data as loaded.")
@@ -105,6 +117,8 @@ class FleetLessons(FleetReview):
             )
         self._decisions().add([Decision(MATTER, KIND, key, "", "", who)])
 
-
-def _some(codes: set[str]) -> str:
-    return ", ".join(sorted(codes))
+    def _check_cause(self, cause: str) -> None:
+        if cause not in (known := self.lesson_causes()["cause"].to_list()):
+            raise BadQuestion(
+                f"No lesson can be about '{cause[:60]}'. Choose one of {', '.join(sorted(known))}."
+            )

@@ -97,7 +97,7 @@ def periods(day: date, ends: date) -> Periods:
     >>> found.before_from.isoformat(), found.before_until.isoformat()
     ('2024-10-15', '2025-10-15')
     >>> found.after_from.isoformat(), found.after_until.isoformat()
-    ('2026-01-16', '2026-08-02')
+    ('2026-01-16', '2026-08-03')
     """
     chosen_from = months_later(day, -CHOOSING_MONTHS)
     return Periods(
