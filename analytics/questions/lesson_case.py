@@ -55,7 +55,7 @@ class Trip:
 
 @dataclass(frozen=True)
 class Shown:
-    """The check that showed the fault: its words, its reading, and what a healthy reading is with its unit."""
+    """The check that showed the fault: its words, its reading, and what is healthy, with unit."""
 
     check: str
     reading: str

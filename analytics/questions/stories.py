@@ -99,7 +99,7 @@ def unit(cursor: duckdb.DuckDBPyConnection, unit_id: str) -> UnitStory:
 def happenings_of(
     cursor: duckdb.DuckDBPyConnection, unit_id: str, unit_hash: int | None, told: list[str] | None
 ) -> Happenings:
-    """Read all that happened on the calls in `told` (None: on all), and when the unit's others were opened."""
+    """Read all that happened on the calls in `told` (None: on all), and when the others were opened."""
     calls = queries.frame(cursor, "stories/calls_of_unit", {"unit_id": unit_id, "unit_hash": unit_hash})
     told = calls["call_id"].to_list() if told is None else told
     ids = {"call_ids": told}

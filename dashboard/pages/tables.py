@@ -30,6 +30,7 @@ from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS, TITLES_OF_CHECKS
 from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS, TITLES_OF_FILTERS
+from dashboard.pages.tables_of_lessons import TABLES_OF_LESSONS
 from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.tables_of_units import FIGURES_OF_UNITS, TABLES_OF_UNITS, TITLES_OF_UNITS
@@ -149,7 +150,10 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     ),
     **TABLES_OF_WORK,
     **TABLES_OF_MODEL,
-    **{name: _once(ask) for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_FILTERS}.items()},
+    **{
+        name: _once(ask)
+        for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_FILTERS, **TABLES_OF_LESSONS}.items()
+    },
 }
 
 
