@@ -11,10 +11,11 @@ FILE = Path(__file__).with_name("catalogues") / "lesson_cases.toml"
 
 @dataclass(frozen=True)
 class CaseKind:
-    """One kind of case: how many of it, its name, and its rule in words."""
+    """One kind of case: how many of it, its name for one and for several, and its rule in words."""
 
     cases: int
     label: str
+    several: str
     says: str
 
 

@@ -200,11 +200,19 @@ def _trips(happened: Happenings, told: pl.DataFrame, first: datetime) -> list[Tr
         Trip(
             _day(row["opened_at"], first),
             row["what"],
-            [_step(line, first) for line in lines.filter(call_id=row["call_id"]).iter_rows(named=True)],
+            _steps(lines.filter(call_id=row["call_id"]), first),
             row["cause_label"] or "",
         )
         for row in told.iter_rows(named=True)
     ]
+
+
+def _steps(lines: pl.DataFrame, first: datetime) -> list[Step]:
+    """Return the steps of a call. How a visit ended is said only where nothing was done on its day."""
+    done = set(lines.filter(pl.col("kind").is_in(["check", "part"]))["at"].dt.date())
+    quiet = pl.when((pl.col("kind") == "visit") & pl.col("at").dt.date().is_in(list(done))).then(pl.lit(""))
+    shown = lines.with_columns(quiet.otherwise(pl.col("what")).alias("what"))
+    return [_step(line, first) for line in shown.iter_rows(named=True)]
 
 
 def _step(line: dict[str, Any], first: datetime) -> Step:

@@ -12,7 +12,6 @@ from dashboard.components.table import Table, column
 from dashboard.words import as_words, capital, counted, number
 
 ASKED = {
-    "visit": "Somebody goes there. What do you want to know first?",
     "check": "What would you check next?",
     "part": "What would you fit or mend?",
     "closed": "How would you leave it?",
@@ -44,7 +43,7 @@ def case_sheet(case: Case, number_of: int, label: str, says: str, unfolded: bool
             html.H2(f"Case {number_of}: {label.lower()}", id=name),
             html.P(says, className="lead"),
             html.H3("What the customer said"),
-            html.P(f"{capital(first.complaint)}{f', on a {family}' if family else ''}."),
+            html.P(f"{capital(first.complaint)}{f'; product family: {family}' if family else ''}."),
             html.Blockquote(f"“{case.complaint}”") if case.complaint else None,
             _said(case.said),
             html.H3("What happened, step by step"),
@@ -73,11 +72,11 @@ def _said(said: list[tuple[str, str]]) -> Component:
 
 def _trip(trip: Trip, later: Sequence[Trip], unfolded: bool, case: Case) -> Component:
     """Return the steps of one call, and folded at its end the call that followed."""
-    lines = [html.Li(_fold(ASKED[step.kind], [html.P(in_words(step))], unfolded)) for step in trip.steps]
+    lines = [_line(step, unfolded) for step in trip.steps]
     if not trip.steps:
         lines = [html.Li("No step of it is recorded.")]
     if not later:
-        return html.Ol(lines)
+        return html.Ol(lines, className="steps")
     thought = case.thought if trip is case.trips[0] else trip.thought
     after = [
         html.P(f"It was thought to be: {thought}.") if thought else None,
@@ -85,13 +84,20 @@ def _trip(trip: Trip, later: Sequence[Trip], unfolded: bool, case: Case) -> Comp
         _trip(later[0], later[1:], unfolded, case),
     ]
     shown = [each for each in after if each is not None]
-    return html.Ol([*lines, html.Li(_fold("Was it right? What happened then?", shown, unfolded))])
+    then = html.Li(_fold("Was it right? What happened then?", shown, unfolded))
+    return html.Ol([*lines, then], className="steps")
+
+
+def _line(step: Step, unfolded: bool) -> Component:
+    told = html.P(in_words(step))
+    return html.Li(_fold(ASKED[step.kind], [told], unfolded) if step.kind in ASKED else told)
 
 
 def in_words(step: Step) -> str:
     """Say one step: "Day 3: checked: seep test (8 drops, fault)"."""
     detail = f" ({step.detail})" if step.detail else ""
-    return f"Day {step.day}. {MADE[step.kind]}: {step.what}{detail}."
+    what = f": {step.what}{detail}" if step.what else ""
+    return f"Day {step.day}. {MADE[step.kind]}{what}."
 
 
 def questions(case: Case) -> list[tuple[str, str]]:

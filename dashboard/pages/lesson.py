@@ -30,8 +30,8 @@ READ_FIRST = (
 )
 HOW = (
     "Looked through are strings of returns that turned out to be this cause, or another with the same kind "
-    "of complaint: 30 days past their last closing, the cause confirmed. No unit gives two cases. The same data "
-    "give the same cases.",
+    "of complaint: 30 days past their last closing, the cause confirmed. No unit gives two cases. The same "
+    "data give the same cases.",
     "An answer points to the cause where it is given at least twice as often as for other causes with the "
     "same kind of complaint, by a tenth or more of the strings of the cause. Answers are given for many "
     "reasons, and one alone proves nothing.",
@@ -122,7 +122,7 @@ def _none(found: LessonCases) -> Component:
 
 def _in_words(found: LessonCases) -> Words:
     kinds = [
-        f"{number(count)} {kind.label[:1].lower()}{kind.label[1:]}"
+        f"{number(count)} {kind.several}"
         for name, kind in case_rules().kinds.items()
         if (count := sum(each.kind == name for each in found.cases))
     ]

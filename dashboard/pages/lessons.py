@@ -21,11 +21,11 @@ from dashboard.components.answer import Words, answer
 from dashboard.components.exhibit import exhibit, keep_csv, more
 from dashboard.components.lesson_form import recording, taking_back
 from dashboard.components.page import counted_how, evidence, page
-from dashboard.components.people import COMPARED_CAN_NOT_SAY
+from dashboard.components.people import LESSONS_CAN_NOT_SAY
 from dashboard.components.states import notices
-from dashboard.components.table import Cell, Table, column, link, noted
+from dashboard.components.table import Cell, Table, column, link, noted, share_text
 from dashboard.pages.view import Content, Page, View
-from dashboard.words import capital, counted, day, listed, moment, number, percent
+from dashboard.words import capital, counted, day, listed, moment, number
 
 QUESTION = "Did the lessons work?"
 MEASURES = {"wrong_first": "Something else thought first", "came_back": "Came back"}
@@ -47,7 +47,7 @@ HOW = (
     "The 95% interval holds every change that rearranging who attended does not refuse (studentised "
     f"permutation test, at {100 * (1 - CONFIDENCE):.0f}%). Over 1,000 simulated fleets without an effect it "
     "claimed one in 4.3%; halved errors were found in 53.0%, with 1 call a technician and month in 9.6%. "
-    "With the months of choosing as the time before, it would claim an effect in 60.8% of fleets that have none.",
+    "With the months of choosing as the time before, it would claim one in 60.8%.",
     f"Too few to say: fewer than {LEAST_TECHNICIANS} technicians who attended, or who did not, with calls "
     f"before and after, or fewer than {LEAST_CALLS} calls of either before or after. Who attended another "
     "lesson on the cause in these months is in neither group.",
@@ -68,7 +68,7 @@ def content(view: View) -> Content:
     found = view.fleet.lessons()
     return page(
         QUESTION,
-        *notices([COMPARED_CAN_NOT_SAY]),
+        *notices([LESSONS_CAN_NOT_SAY]),
         answer(_in_words(found), [BY_CHANCE], aside=_several(found)),
         evidence(
             _table(view, found) if found else None,
@@ -93,9 +93,9 @@ def _in_words(found: list[LessonOutcome]) -> Words:
     parts = {
         "better": "after {} the cause was missed at first less often, more than chance brings",
         "worse": "after {} it was missed more often, more than chance brings",
-        "not_sure": "of {} it can not be told from chance",
-        "too_few": "of {} there are too few calls to say",
-        "too_soon": "of {} it is too soon to say",
+        "not_sure": "after {} the change could be chance",
+        "too_few": "after {} there are too few calls to say",
+        "too_soon": "after {} it is too soon to say",
     }
     told = [words.format(number(said.count(key))) for key, words in parts.items() if key in said]
     are = "is" if len(found) == 1 else "are"
@@ -113,11 +113,11 @@ def _several(found: list[LessonOutcome]) -> Words:
 
 def _table(view: View, found: list[LessonOutcome]) -> Component:
     columns = [
-        column("Lesson", "day"),
+        column("Lesson"),
         column("What"),
         column("Attended", "number"),
         column("Others", "number"),
-        column("Change beyond the others'", "rate"),
+        column("Change, points", "rate"),
         column("In words"),
     ]
     rows: list[list[Cell]] = []
@@ -128,7 +128,8 @@ def _table(view: View, found: list[LessonOutcome]) -> Component:
         "What changed after each lesson, beside those who did not attend",
         Table("Lessons", columns, rows, layout="stack"),
         lead=f"Before: {BEFORE_MONTHS} months, to {CHOOSING_MONTHS} months before the lesson. After: at most "
-        f"{AFTER_MONTHS} months. Points of a percentage, with the 95% interval below.",
+        f"{AFTER_MONTHS} months. The change of those who attended minus that of the others, with its 95% "
+        "interval.",
         tools=[keep_csv(href("/export.csv", None, table="lessons"), "the lessons")],
         id="lessons",
     )
@@ -150,7 +151,7 @@ def _cells(one: LessonOutcome, effect: Effect) -> list[Cell]:
     if said == "too_soon":
         return ["", "", "", capital(VERDICTS[said])]
     groups: list[Cell] = [
-        noted(_both(before, after), f"{counted(technicians, 'technician')}")
+        noted(_both(before, after), f"{_of(before)}, {_of(after)}; {counted(technicians, 'technician')}")
         for before, after, technicians in (
             (effect.attended_before, effect.attended_after, effect.attended),
             (effect.others_before, effect.others_after, effect.others),
@@ -171,13 +172,14 @@ def points(share: float) -> str:
 
 
 def _both(before: Rate, after: Rate) -> str:
-    return f"{_one(before)} → {_one(after)}"
+    shares = [
+        share_text(rate.rate, rate.denominator) if rate.denominator else "none" for rate in (before, after)
+    ]
+    return " → ".join(shares)
 
 
-def _one(rate: Rate) -> str:
-    share = percent(rate.rate, rate.denominator) if rate.denominator else ""
-    counts = f"{number(rate.numerator)} of {number(rate.denominator)}"
-    return f"{share} ({counts})" if share else counts
+def _of(rate: Rate) -> str:
+    return f"{number(rate.numerator)} of {number(rate.denominator)}"
 
 
 def _form(view: View, found: list[LessonOutcome]) -> Component:
