@@ -135,7 +135,9 @@ def case(cursor: duckdb.DuckDBPyConnection, pick: Pick, apart: Apart | None, cat
     catalogue : Catalogue
         For the limits of readings.
     """
-    calls = queries.frame(cursor, "lessons/calls_of_string", {"episode_id": pick.episode_id})
+    calls = queries.frame(
+        cursor, "lessons/calls_of_string", {"episode_id": pick.episode_id, "unit_hash": pick.unit_hash}
+    )
     _, unit_id, unit_hash = calls.row(0)
     happened = happenings_of(cursor, unit_id, unit_hash, calls["call_id"].to_list())
     causes = labels(cursor, "causes")

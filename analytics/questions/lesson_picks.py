@@ -61,8 +61,8 @@ class Pick:
     ----------
     kind : str
         typical, missed or look_alike.
-    episode_id : str
-        The string of returns.
+    episode_id, unit_hash : str, int
+        The string of returns, and the hash of its unit.
     first_thought, final_cause : str
         Codes of causes.
     held : bool
@@ -73,6 +73,7 @@ class Pick:
 
     kind: str
     episode_id: str
+    unit_hash: int
     first_thought: str
     final_cause: str
     held: bool
@@ -171,7 +172,13 @@ def _pick(row: dict[str, Any], signs: dict[tuple[str, str], Sign]) -> Pick:
     own = [signs[answer, row[answer]] for answer in ANSWERS if (answer, row[answer]) in signs]
     strongest = max(own, key=lambda each: (each.ratio, each.answer), default=None)
     return Pick(
-        row["kind"], row["episode_id"], row["first_thought"], row["final_cause"], row["held"], strongest
+        row["kind"],
+        row["episode_id"],
+        row["unit_hash"],
+        row["first_thought"],
+        row["final_cause"],
+        row["held"],
+        strongest,
     )
 
 
