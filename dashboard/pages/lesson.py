@@ -48,18 +48,20 @@ def content(view: View) -> Content:
     cause = next((code for code in view.filters.causes if code in set(causes["cause"])), "")
     sentence = _sentence(causes, cause)
     if not cause:
-        return page(QUESTION, sentence, answer(_best(causes)), evidence(_causes(causes)))
+        return page(
+            QUESTION, sentence, answer(_best(causes)), evidence(_causes(causes)), counted_how(HOW, _rules())
+        )
     found = view.fleet.lesson_cases(cause)
     unfolded = view.address.options.get("unfold") == "all"
     if not found.cases:
-        return page(QUESTION, sentence, _none(found), counted_how(HOW, _facts(found)))
+        return page(QUESTION, sentence, _none(found), counted_how(HOW, _rules()))
     return page(
         QUESTION,
         sentence,
         answer(_in_words(found), _signs(found), aside=_paper(cause, unfolded)),
         *notices([READ_FIRST]),
-        html.Div(_sheets(found, unfolded), className="cases"),
-        counted_how(HOW, _facts(found)),
+        evidence(html.Div(_sheets(found, unfolded), className="cases")),
+        counted_how(HOW, _rules()),
     )
 
 
@@ -71,7 +73,7 @@ def _sentence(causes: pl.DataFrame, cause: str) -> Component:
 
 
 def _best(causes: pl.DataFrame) -> Words:
-    row: dict[str, Any] = causes.row(0, named=True)
+    row: dict[str, Any] = causes.row(0, named=True) if causes.height else {"wrong": 0}
     if not row["wrong"]:
         return ["No string of returns was thought to be something else first; choose a cause all the same."]
     return [
@@ -167,7 +169,7 @@ def _sheets(found: LessonCases, unfolded: bool) -> list[Component]:
     ]
 
 
-def _facts(found: LessonCases) -> list[tuple[str, str]]:
+def _rules() -> list[tuple[str, str]]:
     kinds = case_rules().kinds.values()
     return [(f"{kind.label}, at most {number(kind.cases)}", kind.says) for kind in kinds]
 
