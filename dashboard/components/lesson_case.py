@@ -45,7 +45,7 @@ def case_sheet(case: Case, number_of: int, label: str, says: str, unfolded: bool
             html.H3("What the customer said"),
             html.P(f"{capital(first.complaint)}{f'; product family: {family}' if family else ''}."),
             html.Blockquote(f"“{case.complaint}”") if case.complaint else None,
-            _said(case.said),
+            _said(case.said, number_of),
             html.H3("What happened, step by step"),
             _trip(first, later, unfolded, case),
             html.H3("Questions for the class"),
@@ -63,11 +63,12 @@ def _fold(asked: str, told: Sequence[Component], unfolded: bool) -> Component:
     return html.Details([html.Summary(asked), html.Div(list(told))], open=unfolded, className="play")
 
 
-def _said(said: list[tuple[str, str]]) -> Component:
+def _said(said: list[tuple[str, str]], number_of: int) -> Component:
     if not said:
         return html.P("Nothing else was asked.")
     rows = [[label, capital(words)] for label, words in said]
-    return Table("What the customer told us", [column("Question"), column("Answer")], rows)
+    caption = f"What the customer told us, case {number_of}"
+    return Table(caption, [column("Question"), column("Answer")], rows)
 
 
 def _trip(trip: Trip, later: Sequence[Trip], unfolded: bool, case: Case) -> Component:

@@ -123,7 +123,9 @@ def _table(view: View, found: list[LessonOutcome]) -> Component:
     rows: list[list[Cell]] = []
     for one in found:
         for at, (name, words) in enumerate(MEASURES.items()):
-            rows.append([_named(view, one) if not at else "", words, *_cells(one, getattr(one, name))])
+            rows.append(
+                [_named(view, one) if not at else "The same lesson", words, *_cells(one, getattr(one, name))]
+            )
     return exhibit(
         "What changed after each lesson, beside those who did not attend",
         Table("Lessons", columns, rows, layout="stack"),
