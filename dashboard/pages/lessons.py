@@ -1,5 +1,7 @@
 """Did the lessons work? Record a lesson, and see what changed beside those who did not attend."""
 
+from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 import polars as pl
@@ -73,7 +75,7 @@ def content(view: View) -> Content:
         evidence(
             _table(view, found) if found else None,
             _form(view, found),
-            _history(view.fleet.lesson_history()),
+            _history(view.fleet.lesson_history(), view.fleet.labels("causes")),
         ),
         counted_how(HOW),
     )
@@ -208,14 +210,14 @@ def _form(view: View, found: list[LessonOutcome]) -> Component:
     )
 
 
-def _history(history: pl.DataFrame) -> Component | None:
+def _history(history: pl.DataFrame, labels: Mapping[str, str]) -> Component | None:
     if history.is_empty():
         return None
     columns = [column("When", "day"), column("Lesson"), column("What"), column("By")]
     rows: list[list[Any]] = [
         [
             moment(row["made_at"]),
-            row["key"],
+            _in_full(row["key"], labels),
             "recorded" if row["value"] else "taken back",
             row["who"] or "not said",
         ]
@@ -225,6 +227,11 @@ def _history(history: pl.DataFrame) -> Component | None:
     return html.Details(
         [html.Summary("Who recorded, corrected or took back which lesson (UTC)"), table], className="twin"
     )
+
+
+def _in_full(key: str, labels: Mapping[str, str]) -> str:
+    held, _, cause = key.partition(":")
+    return f"{day(date.fromisoformat(held))}: {labels.get(cause, cause)}"
 
 
 PAGE = Page(
