@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 
@@ -22,8 +23,8 @@ from analytics.errors import BadQuestion, StoreProblem
 FILE = "decisions.sqlite"
 VERSION = 1
 WAIT_SECONDS = 5.0
-MATTERS = ("reviewed", "sorted", "remark")
-KINDS = ("return", "third_trip", "open_call", "no_proof", "group")
+MATTERS = ("reviewed", "sorted", "remark", "lesson")
+KINDS = ("return", "third_trip", "open_call", "no_proof", "group", "lesson")
 MOST_CHARACTERS = {"key": 200, "value": 2000, "note": 2000, "who": 100}
 SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
     "key": pl.String,
@@ -46,9 +47,10 @@ class Decision:
     kind : str
         What it is about, one of `KINDS`.
     key : str
-        Number of the call; of a group its field, name and week.
+        Number of the call; of a group its field, name and week; of a lesson its day and cause.
     value : str
-        reviewed: "yes"; sorted: the code; remark: the technician's own words. "" takes back what was said.
+        reviewed: "yes"; sorted: the code; remark: the technician's own words; lesson: who attended. "" takes
+        back what was said.
     note, who : str
         Free text; may be blank.
 
@@ -142,9 +144,33 @@ class Decisions:
             self._check_version(connection)
             values = {"kind": kind, "keys": json.dumps(list(keys))}
             rows = connection.execute(queries.statement("decisions/current"), values).fetchall()
-        text = {**SCHEMA, "made_at": pl.String}
-        frame = pl.DataFrame(rows, schema=text, orient="row")
-        return frame.with_columns(pl.col("made_at").str.to_datetime("%Y-%m-%dT%H:%M:%S", time_unit="us"))
+        return _frame(rows, SCHEMA)
+
+    def history(self, kind: str) -> pl.DataFrame:
+        """Return all that was ever decided about things of one kind, the first decision first.
+
+        Parameters
+        ----------
+        kind : str
+            One of `KINDS`.
+
+        Returns
+        -------
+        pl.DataFrame
+            Columns number, key, matter, value ("" takes back), note, who, made_at (UTC).
+
+        Raises
+        ------
+        StoreProblem
+            As `current`.
+        """
+        schema = {"number": pl.Int64, **SCHEMA}
+        if not self.path.exists():
+            return pl.DataFrame(schema=schema)
+        with self._open("ro") as connection:
+            self._check_version(connection)
+            rows = connection.execute(queries.statement("decisions/history"), {"kind": kind}).fetchall()
+        return _frame(rows, schema)
 
     @contextmanager
     def _open(self, mode: str) -> Iterator[sqlite3.Connection]:
@@ -180,6 +206,11 @@ class Decisions:
                 f"{VERSION}. Nothing was changed. Use the program that wrote it, or move the file away to "
                 "begin anew."
             )
+
+
+def _frame(rows: list[tuple[Any, ...]], schema: dict[str, Any]) -> pl.DataFrame:
+    frame = pl.DataFrame(rows, schema=schema | {"made_at": pl.String}, orient="row")
+    return frame.with_columns(pl.col("made_at").str.to_datetime("%Y-%m-%dT%H:%M:%S", time_unit="us"))
 
 
 def _is_made(connection: sqlite3.Connection) -> bool:

@@ -10,7 +10,7 @@ from analytics.filters import Filters
 from analytics.fleet_causes import FleetCauses
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_filters import FleetFilters
-from analytics.fleet_review import FleetReview
+from analytics.fleet_lessons import FleetLessons
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
@@ -27,7 +27,14 @@ __all__ = ["Fleet"]
 
 
 class Fleet(
-    FleetCauses, FleetReview, FleetWork, FleetWrongTurns, FleetComparing, FleetTime, FleetUnits, FleetFilters
+    FleetCauses,
+    FleetLessons,
+    FleetWork,
+    FleetWrongTurns,
+    FleetComparing,
+    FleetTime,
+    FleetUnits,
+    FleetFilters,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.

@@ -11,7 +11,7 @@ from dash.development.base_component import Component
 
 from analytics.errors import ServiceCallError, UnknownRecord
 from analytics.fleet import Fleet
-from dashboard import deciding, export, guard, pages
+from dashboard import deciding, export, guard, lesson_recording, pages
 from dashboard.address import filters_only
 from dashboard.components.page import page as whole_page
 from dashboard.components.shell import INDEX, PRODUCT, frame, navigation
@@ -60,6 +60,7 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     guard.protect(app, settings or Settings())
     export.register(app.server, Kept(fleet))
     deciding.register(app.server, fleet)
+    lesson_recording.register(app.server, fleet)
     return app
 
 

@@ -1,4 +1,4 @@
-"""The one request that changes something: a decision, sent by a form of the dashboard itself."""
+"""The request that keeps a decision, sent by a form of the dashboard itself."""
 
 from collections.abc import Sequence
 from html import escape
@@ -38,7 +38,7 @@ def register(server: Flask, fleet: Decides) -> None:
 
     @server.post(PATH)
     def decide() -> AnyResponse:
-        _check_shape()
+        check_shape()
         asked, sent = request.args, request.form
         try:
             fleet.decide(
@@ -55,14 +55,16 @@ def register(server: Flask, fleet: Decides) -> None:
             )
         except ServiceCallError as error:
             code = 400 if isinstance(error, BadQuestion) else 503
-            return Response(REFUSED.format(escape(str(error))), code, mimetype="text/html")
+            text = refused(escape(str(error)), "/this-week", "Back to the list")
+            return Response(text, code, mimetype="text/html")
         carried = filters_only(request.query_string.decode("utf-8", "replace"))
         return redirect(
             f"/this-week{carried}#{PLACES[asked['about']]}", 303
         )  # so that reloading sends nothing
 
 
-def _check_shape() -> None:
+def check_shape() -> None:
+    """Refuse what no form of the dashboard sends."""
     if request.mimetype != FORM:
         abort(Response(f"A decision is sent as {FORM}.\n", 415, mimetype="text/plain"))
     if request.content_length is None:
@@ -71,10 +73,15 @@ def _check_shape() -> None:
         abort(Response("This is too long to keep; write less.\n", 413, mimetype="text/plain"))
 
 
+def refused(why: str, back: str, words: str) -> str:
+    """Return the page that says why nothing was kept; `why` is escaped already."""
+    return REFUSED.format(why=why, back=back, words=words)
+
+
 REFUSED = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,
 initial-scale=1"><title>This was not kept</title><link rel="stylesheet" href="/assets/a-tokens.css">
 <link rel="stylesheet" href="/assets/b-page.css"></head><body><main><h1>This was not kept</h1>
-<div class="state"><p>{}</p><p><a href="/this-week">Back to the list</a>; or go back in the browser, where
+<div class="state"><p>{why}</p><p><a href="{back}">{words}</a>; or go back in the browser, where
 what you typed still stands.</p></div></main></body></html>
 """

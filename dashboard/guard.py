@@ -7,8 +7,10 @@ import dash
 from flask import Response, abort, request
 
 from dashboard import pages
-from dashboard.components import deciding
+from dashboard.components import deciding, lesson_form
 
+_CHANGES = frozenset({deciding.PATH, lesson_form.PATH})
+"""The only addresses that a request may be sent to that changes something."""
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 _NEEDED_BY_DASH = ("/_dash-", "/_reload-hash", "/_favicon.ico", "/assets/", "/export.csv", "/figure.json")
 
@@ -50,7 +52,7 @@ def protect(app: dash.Dash, settings: Served) -> None:
                     mimetype="text/plain",
                 )
             )
-        decides = request.method == "POST" and request.path == deciding.PATH
+        decides = request.method == "POST" and request.path in _CHANGES
         if not decides and not request.path.startswith(_NEEDED_BY_DASH) and pages.find(request.path) is None:
             abort(Response(NOT_FOUND, 404, mimetype="text/html"))
 

@@ -37,7 +37,7 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
     if found.is_empty():
         raise UnknownRecord(f"There is no call '{call_id}' in the data as loaded.")
     unit_id, unit_hash = found.row(0)
-    happenings = _happenings(cursor, unit_id, unit_hash, [call_id])
+    happenings = happenings_of(cursor, unit_id, unit_hash, [call_id])
     calls = happenings.calls.drop("what", "cause_label", "outcome_label")
     this = calls.filter(pl.col("call_id") == call_id)
     facts = this.row(0, named=True)
@@ -54,7 +54,7 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
         call_id=call_id,
         unit_id=unit_id,
         facts=facts,
-        said=_said(cursor, call_id),
+        said=said_on(cursor, call_id),
         timeline=timeline(happenings),
         visits=happenings.visits,
         checks=happenings.checks,
@@ -73,7 +73,7 @@ def call(cursor: duckdb.DuckDBPyConnection, call_id: str) -> CallStory:
 def unit(cursor: duckdb.DuckDBPyConnection, unit_id: str) -> UnitStory:
     """Answer `Fleet.unit`."""
     found = queries.frame(cursor, "stories/hash_of_unit", {"unit_id": unit_id})
-    happenings = _happenings(cursor, unit_id, found.item() if found.height else None, None)
+    happenings = happenings_of(cursor, unit_id, found.item() if found.height else None, None)
     if happenings.calls.is_empty() and not happenings.unit:
         raise UnknownRecord(f"There is no unit '{unit_id}' in the data as loaded.")
     changes = pl.concat(
@@ -96,7 +96,7 @@ def unit(cursor: duckdb.DuckDBPyConnection, unit_id: str) -> UnitStory:
     )
 
 
-def _happenings(
+def happenings_of(
     cursor: duckdb.DuckDBPyConnection, unit_id: str, unit_hash: int | None, told: list[str] | None
 ) -> Happenings:
     """Read all that happened on the calls in `told` (None: on all), and when the others were opened."""
@@ -142,7 +142,8 @@ def _with_reading(checks: pl.DataFrame) -> pl.DataFrame:
     return checks.with_columns(both.replace("", None).alias("reading_and_finding"))
 
 
-def _said(cursor: duckdb.DuckDBPyConnection, call_id: str) -> pl.DataFrame:
+def said_on(cursor: duckdb.DuckDBPyConnection, call_id: str) -> pl.DataFrame:
+    """Return what the customer told us on one call: answer, label, written, code, code_label."""
     said = queries.frame(cursor, "stories/said", {"call_id": call_id})
     order: dict[str, Any] = {answer: rank for rank, answer in enumerate(ANSWER_WORDS)}
     return said.sort(pl.col("answer").replace_strict(order, return_dtype=pl.Int32)).select(

@@ -26,6 +26,11 @@ WATCHED_CAN_NOT_SAY = (
     "against what was expected are, but not for what the records do not hold. Few calls differ by chance "
     "alone. They are evidence for a conversation, not a verdict, and not fit for pay or discipline."
 )
+LESSONS_CAN_NOT_SAY = (
+    "These figures are about lessons and not about people: who attended is compared as a group with who did "
+    "not. They are not adjusted for the mix of work, are evidence for a conversation and not a verdict, and "
+    "are not fit for pay or discipline."
+)
 
 
 def about_people_watched(filters: Filters) -> list[str]:

@@ -11,6 +11,8 @@ from dashboard.pages import (
     filter_age,
     first_visit,
     how_soon,
+    lesson,
+    lessons,
     model_card,
     new_call,
     over_time,
@@ -43,6 +45,8 @@ PAGES: tuple[Page, ...] = (
     data.PAGE,
     call.PAGE,
     unit.PAGE,
+    lesson.PAGE,
+    lessons.PAGE,
 )
 
 

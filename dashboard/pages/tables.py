@@ -31,6 +31,7 @@ from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS, TITLES_OF_CHECKS
 from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS, TITLES_OF_FILTERS
+from dashboard.pages.tables_of_lessons import TABLES_OF_LESSONS
 from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.tables_of_turns import FIGURES_OF_TURNS, TABLES_OF_TURNS, TITLES_OF_TURNS
@@ -153,7 +154,9 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     **TABLES_OF_WORK,
     **TABLES_OF_MODEL,
     **{
-        name: _once(ask) for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_TURNS, **TABLES_OF_FILTERS}.items()
+        name: _once(ask)
+        for tables in (TABLES_OF_CHECKS, TABLES_OF_TURNS, TABLES_OF_FILTERS, TABLES_OF_LESSONS)
+        for name, ask in tables.items()
     },
 }
 

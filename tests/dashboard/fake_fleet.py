@@ -27,6 +27,7 @@ from tests.dashboard.fake_frames import (
     rate,
     wait_curve,
 )  # fmt: skip
+from tests.dashboard.fake_lessons import FakeLessons
 from tests.dashboard.fake_model import FakeModel
 from tests.dashboard.fake_review import FakeReview
 from tests.dashboard.fake_time import FakeTime
@@ -41,7 +42,16 @@ FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
 class FakeFleet(
-    FakeModel, FakeReview, FakeWork, FakeChecks, FakeTurns, FakeComparing, FakeTime, FakeUnits, FakeFilters
+    FakeLessons,
+    FakeModel,
+    FakeReview,
+    FakeWork,
+    FakeChecks,
+    FakeTurns,
+    FakeComparing,
+    FakeTime,
+    FakeUnits,
+    FakeFilters,
 ):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 

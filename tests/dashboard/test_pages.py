@@ -31,6 +31,8 @@ ADDRESSES = [
     "/data",
     "/call/C40000",
     "/unit/U1001",
+    "/lesson",
+    "/lessons",
 ]
 FILTERED = [page.path for page in pages.PAGES if page.filtered]
 
@@ -53,7 +55,7 @@ def test_registry_finds_each_page_and_nothing_else() -> None:
     assert [pages.find(path)[0].path for path in ADDRESSES] == [  # type: ignore[index]
         "/", "/this-week", "/new-call", "/callbacks", "/over-time", "/compare", "/first-visit", "/checks",
         "/how-soon", "/silence", "/repeat-units", "/filter-age", "/costs", "/wrong-turns", "/model-card",
-        "/calls", "/data", "/call/<id>", "/unit/<id>",
+        "/calls", "/data", "/call/<id>", "/unit/<id>", "/lesson", "/lessons",
     ]  # fmt: skip
     assert pages.find("/call/A/B") is not None, "an id may hold a slash"
     assert [pages.find(path) for path in ("/nowhere", "/call/", "/call", "/callbacks/x")] == [None] * 4

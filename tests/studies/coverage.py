@@ -86,10 +86,8 @@ def main() -> int:
     print(results)
     if not asked.no_write:
         before, _, after = PAGE.read_text(encoding="utf-8").partition(HEADING)
-        rest = after.partition("\n## ")
-        PAGE.write_text(
-            f"{before}{HEADING}{results}" + (f"\n## {rest[2]}" if rest[1] else ""), encoding="utf-8"
-        )
+        _, line, rest = after.partition("\n# ")  # the next study
+        PAGE.write_text(f"{before}{HEADING}{results}{line}{rest}", encoding="utf-8")
     return int(not all(as_wanted for _, as_wanted in rows))
 
 

@@ -1,0 +1,49 @@
+"""The request that records a lesson or takes one back, sent by a form of the dashboard itself."""
+
+from html import escape
+from typing import Protocol
+
+from flask import Flask, Response, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from analytics.errors import BadQuestion, ServiceCallError, UnknownRecord
+from analytics.lessons import Lesson, read_day
+from dashboard.components.lesson_form import PATH
+from dashboard.deciding import check_shape, refused
+
+
+class Records(Protocol):
+    """Where lessons are kept, as far as a form minds."""
+
+    def record_lesson(self, lesson: Lesson) -> None:
+        """Keep a lesson."""
+
+    def take_back_lesson(self, key: str, who: str = "") -> None:
+        """Take a lesson back."""
+
+
+def register(server: Flask, fleet: Records) -> None:
+    """Add the route; `guard` has checked before that the request comes from the dashboard itself."""
+
+    @server.post(PATH)
+    def record() -> AnyResponse:
+        check_shape()
+        sent = request.form
+        try:
+            if key := sent.get("take_back", ""):
+                fleet.take_back_lesson(key, sent.get("who", ""))
+            else:
+                fleet.record_lesson(
+                    Lesson(
+                        read_day(sent.get("day", "")),
+                        sent.get("cause", ""),
+                        tuple(sent.getlist("attended")),
+                        sent.get("note", ""),
+                        sent.get("who", ""),
+                    )
+                )
+        except ServiceCallError as error:
+            code = 400 if isinstance(error, BadQuestion | UnknownRecord) else 503
+            text = refused(escape(str(error)), "/lessons", "Back to the lessons")
+            return Response(text, code, mimetype="text/html")
+        return redirect("/lessons#recorded", 303)  # so that reloading sends nothing
