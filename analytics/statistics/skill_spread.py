@@ -1,4 +1,4 @@
-"""How far groups truly differ in how often something happens, beyond chance and mix; and each group's level."""
+"""How far groups truly differ in how often a thing happens, beyond chance and mix; each group's level."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -63,7 +63,8 @@ class Counts:
         bins, at = np.unique(np.round(expected / BIN), return_inverse=True)
         offsets = np.bincount(at, expected) / np.bincount(at)
         table = sparse.coo_matrix((np.ones(len(at)), (group, at)), shape=(groups, len(bins))).tocsr()
-        return cls(offsets, table, np.bincount(group, np.asarray(happened, np.float64), groups))
+        counted = np.bincount(group, np.asarray(happened, np.float64), groups)
+        return cls(offsets, table, counted.astype(np.float64))
 
     @property
     def of_groups(self) -> Floats:
@@ -133,7 +134,7 @@ class Likelihood:
         log -= log[:, [len(NODES) // 2]]
         highest = log.max(axis=1)
         self._highest = float(highest.sum())
-        self._of_groups = np.exp(log - highest[:, None])
+        self._of_groups: Floats = np.exp(log - highest[:, None]).astype(np.float64)
         self._last = self.pooled
 
     def at(self, spread: float) -> tuple[float, float, float]:
