@@ -12,6 +12,7 @@ from analytics.fleet_checks import FleetChecks
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_filters import FleetFilters
 from analytics.fleet_review import FleetReview
+from analytics.fleet_teaching import FleetTeaching
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
@@ -27,7 +28,15 @@ __all__ = ["Fleet"]
 
 
 class Fleet(
-    FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits, FleetFilters
+    FleetCauses,
+    FleetReview,
+    FleetWork,
+    FleetChecks,
+    FleetComparing,
+    FleetTime,
+    FleetUnits,
+    FleetFilters,
+    FleetTeaching,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
@@ -52,6 +61,7 @@ class Fleet(
         # the rest can wait until those are there
         checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.filter_age()
+        page.teaching(Filters())
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()

@@ -8,14 +8,14 @@ measured.
 
 import argparse
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 from scipy.special import expit, logit
 
-from analytics.statistics.skill_spread import Counts, Likelihood
+from analytics.statistics.skill_spread import STEP, Counts, Likelihood
 from tests.benchmarks.machine import machine
 
 PAGE = Path(__file__).parents[2] / "docs" / "studies.md"
@@ -79,9 +79,9 @@ def covered(population: Population, seed: int) -> dict[str, float]:
     """Return the share of technicians whose limits hold their level, in one replicate, by way."""
     counts, levels = drawn(population, seed)
     likelihood = Likelihood(counts)
-    spread = likelihood.spread()
-    low, high = likelihood.limits(likelihood.posterior(spread))
-    known = replace(spread, low=spread.estimate, high=spread.estimate)
+    spread = max(likelihood.spread().estimate, STEP)
+    low, high = likelihood.limits(likelihood.posterior())
+    known = likelihood.profile(np.array([spread]))
     limits = {"limits": (low, high), "known": likelihood.limits(likelihood.posterior(known))}
     quarter = (high - low) / 4
     limits["halved"] = low + quarter, high - quarter

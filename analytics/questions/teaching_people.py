@@ -1,0 +1,116 @@
+"""Where technicians stand with a trouble, and who would gain from a lesson: pulled towards average."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from scipy.special import expit
+
+from analytics.questions.skill import Each, Skill, Trouble
+from analytics.teaching_assumptions import TeachingAssumptions
+
+LIKELY = 0.8
+"""Chance from which a technician is called likely below, or above, the average."""
+
+PEOPLE_SCHEMA = {
+    "technician": pl.String,
+    "calls": pl.Int64,
+    "happened": pl.Int64,
+    **dict.fromkeys(("expected", "shrunk", "low", "high", "chance_below", "hours"), pl.Float64),
+    "standing": pl.String,
+}
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the technicians stand with one trouble, each pulled towards average as far as calls are few.
+
+    Parameters
+    ----------
+    levels : array of float, shape (groups,)
+        Mean level, logits from the average.
+    low, high : array of float, shape (groups,)
+        95% limits of it.
+    chance_below : array of float, shape (groups,)
+        Chance that a technician does worse than the average.
+    to_gain : array of float, shape (groups,)
+        Cases a call that would be avoided at the level of the best quarter; 0 where there are none.
+    """
+
+    levels: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    chance_below: np.ndarray
+    to_gain: np.ndarray
+
+
+def standing(one: Trouble) -> Standing:
+    """Return where the technicians stand with one trouble that has a spread."""
+    assert one.spread is not None
+    likelihood = one.likelihood()
+    posterior = likelihood.posterior()
+    low, high = likelihood.limits(posterior)
+    centre, levels = one.spread.centres[1], likelihood.levels
+    best = one.shares[1][1]
+    return Standing(
+        posterior @ levels - centre,
+        low - centre,
+        high - centre,
+        posterior @ (levels > centre),
+        np.maximum(posterior @ one.counts.rates(levels) - best, 0),
+    )
+
+
+def hours_each(what: str, each: Each | None, assumed: TeachingAssumptions) -> float:
+    """Hours that one case costs: a return for a repair that came back, else what a wrong diagnosis brings."""
+    returns = 1.0 if what == "held" else max(each.value, 0.0) if each else 0.0
+    return returns * assumed.hours
+
+
+def people(found: Skill, one: Trouble, stand: Standing, assumed: TeachingAssumptions) -> pl.DataFrame:
+    """Return the technicians with one trouble, those who would gain most first; columns `PEOPLE_SCHEMA`.
+
+    Parameters
+    ----------
+    found : Skill
+    one : Trouble
+        With a spread.
+    stand : Standing
+    assumed : TeachingAssumptions
+
+    Notes
+    -----
+    expected: cases to be expected of the mix of work at average skill; shrunk, low, high: cases over those,
+    pulled towards average; chance_below: of doing worse than the average; hours: what they would save a year
+    at the level of the best quarter; standing: below, above or "" by `LIKELY`.
+    """
+    assert one.spread is not None
+    calls, centre = one.counts.of_groups, one.spread.centres[1]
+    offsets = one.counts.offsets[:, None] + centre
+    usual = one.counts.calls @ expit(offsets)
+
+    def ratio(levels: np.ndarray) -> np.ndarray:
+        # the same mix at another level, group by group
+        at = one.counts.calls.tocoo()
+        chances = expit(one.counts.offsets[at.col] + centre + levels[at.row])
+        return np.bincount(at.row, at.data * chances, len(levels)) / usual[:, 0]
+
+    chance = stand.chance_below
+    names = np.where(chance >= LIKELY, "below", np.where(chance <= 1 - LIKELY, "above", ""))
+    hours = stand.to_gain * calls / found.years * hours_each(one.what, found.each, assumed)
+    frame = pl.DataFrame(
+        {
+            "technician": one.technicians,
+            "calls": calls.astype(np.int64),
+            "happened": one.counts.happened.astype(np.int64),
+            "expected": usual[:, 0],
+            "shrunk": ratio(stand.levels),
+            "low": ratio(stand.low),
+            "high": ratio(stand.high),
+            "chance_below": chance,
+            "hours": hours,
+            "standing": names,
+        },
+        schema=PEOPLE_SCHEMA,
+    )
+    return frame.sort(["hours", "technician"], descending=[True, False])
