@@ -61,7 +61,7 @@ class FleetTeaching(FleetRecords):
         -------
         pl.DataFrame
             Columns technician, calls, happened, expected, shrunk, low, high (cases over those expected),
-            chance_below, hours, standing ("below", "above" or "").
+            chance_below, hours, standing ("below", "above" or ""), at_work.
 
         Raises
         ------

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import duckdb
 import numpy as np
@@ -89,7 +89,7 @@ class Skill:
     strings, not_known, nobody : int
         Strings of returns, of them those whose cause or first diagnosis is not known, and of the others those
         without a technician who recorded the diagnosis.
-    at_work : int
+    at_work : frozenset of str
         Technicians with a diagnosis or repair in the last year.
     """
 
@@ -101,7 +101,7 @@ class Skill:
     strings: int
     not_known: int
     nobody: int
-    at_work: int
+    at_work: frozenset[str]
 
 
 def skill(cursor: duckdb.DuckDBPyConnection, chosen: Selection, rules: TeachingRules) -> Skill:
@@ -141,11 +141,11 @@ def _coded(calls: pl.DataFrame) -> pl.DataFrame:
     return calls.with_columns(pl.col(MIX).cast(pl.Categorical).to_physical())
 
 
-def _at_work(strings: pl.DataFrame, repairs: pl.DataFrame, until: datetime | None) -> int:
+def _at_work(strings: pl.DataFrame, repairs: pl.DataFrame, until: datetime | None) -> frozenset[str]:
     both = pl.concat([strings.select("closed_at", "technician"), repairs.select("closed_at", "technician")])
     if until is None:
-        return 0
-    return both.filter(pl.col("closed_at") > pl.lit(until).dt.offset_by("-365d"))["technician"].n_unique()
+        return frozenset()
+    return frozenset(both.filter(pl.col("closed_at") > until - timedelta(days=365))["technician"])
 
 
 def _troubles(what: str, calls: pl.DataFrame, rules: TeachingRules) -> Iterator[Trouble]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+import numpy as np
 import polars as pl
 
 from analytics.questions.skill import Each, Skill, Trouble
@@ -49,7 +50,9 @@ PLAN_SCHEMA = {
     "what": pl.String,
     "cause": pl.String,
     "label": pl.String,
-    **dict.fromkeys(("saved", "saved_low", "saved_high", "per_hour", "low", "high"), pl.Float64),
+    **dict.fromkeys(
+        ("saved", "saved_low", "saved_high", "per_hour", "low", "high", "per_hour_of_all"), pl.Float64
+    ),
     "technicians": pl.Int64,
     "below": pl.Int64,
     "above": pl.Int64,
@@ -77,12 +80,15 @@ class Teaching:
         verdict: a key of `VERDICTS`. Null where calls are too few.
     plan : DataFrame
         The lessons, most hours saved per hour taught first: saved (hours a year) and per_hour, with their
-        limits; technicians, and of them those likely below and above average, and share_of_below: of what
-        there is to gain, the share that lies with those below.
+        limits, and per_hour_of_all, which counts the hours of those who attend too; technicians at work who
+        had such a call, of them those likely below and above average, and share_of_below: of what these
+        technicians have to gain, the share that lies with those below.
     each : Each or None
         Returns that a wrong diagnosis brings.
-    strings, not_known, nobody, at_work : int
+    strings, not_known, nobody : int
         As in `Skill`.
+    at_work : int
+        Technicians with a diagnosis or repair in the last year.
     assumed, rules
     """
 
@@ -100,9 +106,14 @@ class Teaching:
     rules: TeachingRules
 
     @property
+    def attend(self) -> float:
+        """Technicians who attend a lesson."""
+        return min(self.assumed.class_size, self.at_work)
+
+    @property
     def reached(self) -> float:
         """Share of the technicians at work who attend a lesson."""
-        return min(1.0, self.assumed.class_size / self.at_work) if self.at_work else 0.0
+        return self.attend / self.at_work if self.at_work else 0.0
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
@@ -110,6 +121,7 @@ class Teaching:
             "causes": self.causes.to_dicts(),
             "plan": self.plan.to_dicts(),
             "each": vars(self.each) if self.each else None,
+            "attend": self.attend,
             "reached": self.reached,
             "assumed": self.assumed.values(),
             "rules": self.rules.values(),
@@ -147,10 +159,10 @@ def teaching(
     by_key = {(one.what, one.cause): one for one in found.troubles}
     answer = Teaching(
         found.since, found.until, found.years, causes, pl.DataFrame(schema=PLAN_SCHEMA), found.each,
-        found.strings, found.not_known, found.nobody, found.at_work, assumed, rules,
+        found.strings, found.not_known, found.nobody, len(found.at_work), assumed, rules,
     )  # fmt: skip
     plan = [
-        _lesson(row, by_key[row["what"], row["cause"]], stands, answer)
+        _lesson(row, by_key[row["what"], row["cause"]], stands, answer, found.at_work)
         for row in lessons.iter_rows(named=True)
     ]
     ranked = pl.DataFrame(plan, schema=PLAN_SCHEMA).sort(
@@ -202,14 +214,19 @@ def verdict(row: dict[str, Any], rules: TeachingRules) -> str:
 
 
 def _lesson(
-    row: dict[str, Any], one: Trouble, stands: Callable[[Trouble], Standing], answer: Teaching
+    row: dict[str, Any],
+    one: Trouble,
+    stands: Callable[[Trouble], Standing],
+    answer: Teaching,
+    at_work: frozenset[str],
 ) -> dict[str, Any]:
     assumed = answer.assumed
     brings = answer.reached * assumed.gap_closed / 100
     taught = assumed.lesson_minutes / 60
     stand = stands(one)
-    below = stand.chance_below >= LIKELY
-    to_gain = stand.to_gain * one.counts.of_groups
+    working = np.isin(one.technicians, list(at_work))
+    below = working & (stand.chance_below >= LIKELY)
+    to_gain = stand.to_gain * one.counts.of_groups * working
     saved = {f"saved{end}": row[f"hours{end}"] * brings for end in ("", "_low", "_high")}
     return {
         "what": one.what,
@@ -219,8 +236,9 @@ def _lesson(
         "per_hour": saved["saved"] / taught,
         "low": saved["saved_low"] / taught,
         "high": saved["saved_high"] / taught,
-        "technicians": len(one.technicians),
+        "per_hour_of_all": saved["saved"] / (taught * (1 + answer.attend)),
+        "technicians": int(working.sum()),
         "below": int(below.sum()),
-        "above": int((stand.chance_below <= 1 - LIKELY).sum()),
+        "above": int((working & (stand.chance_below <= 1 - LIKELY)).sum()),
         "share_of_below": float(to_gain[below].sum() / to_gain.sum()) if to_gain.sum() else None,
     }

@@ -18,6 +18,7 @@ PEOPLE_SCHEMA = {
     "happened": pl.Int64,
     **dict.fromkeys(("expected", "shrunk", "low", "high", "chance_below", "hours"), pl.Float64),
     "standing": pl.String,
+    "at_work": pl.Boolean,
 }
 
 
@@ -82,7 +83,8 @@ def people(found: Skill, one: Trouble, stand: Standing, assumed: TeachingAssumpt
     -----
     expected: cases to be expected of the mix of work at average skill; shrunk, low, high: cases over those,
     pulled towards average; chance_below: of doing worse than the average; hours: what they would save a year
-    at the level of the best quarter; standing: below, above or "" by `LIKELY`.
+    at the level of the best quarter; standing: below, above or "" by `LIKELY`; at_work: with a
+    diagnosis or repair in the last year.
     """
     assert one.spread is not None
     calls, centre = one.counts.of_groups, one.spread.centres[1]
@@ -110,6 +112,7 @@ def people(found: Skill, one: Trouble, stand: Standing, assumed: TeachingAssumpt
             "chance_below": chance,
             "hours": hours,
             "standing": names,
+            "at_work": [name in found.at_work for name in one.technicians],
         },
         schema=PEOPLE_SCHEMA,
     )

@@ -17,6 +17,7 @@ from dashboard.pages import (
     repeat_units,
     silence,
     summary,
+    teaching,
     this_week,
     unit,
 )
@@ -35,6 +36,7 @@ PAGES: tuple[Page, ...] = (
     silence.PAGE,
     repeat_units.PAGE,
     filter_age.PAGE,
+    teaching.PAGE,
     costs.PAGE,
     model_card.PAGE,
     calls.PAGE,

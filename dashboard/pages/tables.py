@@ -25,6 +25,7 @@ from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
 from dashboard.figures.sums import sums
 from dashboard.figures.waits import waits
+from dashboard.pages import tables_of_teaching as taught
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
@@ -149,7 +150,10 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     ),
     **TABLES_OF_WORK,
     **TABLES_OF_MODEL,
-    **{name: _once(ask) for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_FILTERS}.items()},
+    **{
+        name: _once(ask)
+        for name, ask in {**TABLES_OF_CHECKS, **TABLES_OF_FILTERS, **taught.TABLES_OF_TEACHING}.items()
+    },
 }
 
 
@@ -221,6 +225,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     **FIGURES_OF_MODEL,
     **FIGURES_OF_CHECKS,
     **FIGURES_OF_FILTERS,
+    **taught.FIGURES_OF_TEACHING,
     "over_time": _over_time_figure,
     "watched": _watched_figure,
 }
@@ -239,6 +244,7 @@ TITLES = {
     **TITLES_OF_MODEL,
     **TITLES_OF_CHECKS,
     **TITLES_OF_FILTERS,
+    **taught.TITLES_OF_TEACHING,
 }
 
 
@@ -271,8 +277,9 @@ class Kept:
 
     def opening(self, address: Address) -> list[str]:
         """Return what a table about people can not say; nothing for any other."""
-        if (table := address.options.get("table", "")) in OPENINGS:
-            return OPENINGS[table]
+        openings = {**OPENINGS, **taught.OPENINGS_OF_TEACHING}
+        if (table := address.options.get("table", "")) in openings:
+            return openings[table]
         by = address.options.get("by", "")
         adjusted = table == "compared"
         return (
