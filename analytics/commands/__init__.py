@@ -26,6 +26,7 @@ from analytics.commands import (
     serve,
     set_aside,
     silence,
+    teaching,
     this_week,
 )
 
@@ -56,6 +57,7 @@ COMMANDS: tuple[Command, ...] = (
     silence,
     repeat_units,
     filter_age,
+    teaching,
     costs,
     this_week,
     mark,
