@@ -36,7 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--names",
         metavar="LESSON",
-        help="also the technicians of this lesson by name: thought.CAUSE or held.CAUSE, as in the first column",
+        help="also the technicians of this lesson by name: thought.CAUSE or held.CAUSE, the first column",
     )
     for key, each in TeachingAssumptions.described().items():
         parser.add_argument(
