@@ -7,6 +7,7 @@ import polars as pl
 from scipy.special import expit
 
 from analytics.questions.skill import Each, Skill, Trouble
+from analytics.statistics.skill_spread import normal_levels
 from analytics.teaching_assumptions import TeachingAssumptions
 
 LIKELY = 0.8
@@ -28,17 +29,18 @@ class Standing:
 
     Parameters
     ----------
-    levels : array of float, shape (groups,)
-        Mean level, logits from the average.
-    low, high : array of float, shape (groups,)
-        95% limits of it.
+    expected : array of float, shape (groups,)
+        Cases to be expected of the mix of a technician's work, over the fitted distribution of skill.
+    ratio, low, high : array of float, shape (groups,)
+        Cases to be expected of the technician, over those; and its 95% limits.
     chance_below : array of float, shape (groups,)
-        Chance that a technician does worse than the average.
+        Chance that a technician does worse than one of middling skill.
     to_gain : array of float, shape (groups,)
         Cases a call that would be avoided at the level of the best quarter; 0 where there are none.
     """
 
-    levels: np.ndarray
+    expected: np.ndarray
+    ratio: np.ndarray
     low: np.ndarray
     high: np.ndarray
     chance_below: np.ndarray
@@ -48,17 +50,25 @@ class Standing:
 def standing(one: Trouble) -> Standing:
     """Return where the technicians stand with one trouble that has a spread."""
     assert one.spread is not None
+    counts, spread = one.counts, one.spread
     likelihood = one.likelihood()
-    posterior = likelihood.posterior()
+    posterior, levels = likelihood.posterior(), likelihood.levels
     low, high = likelihood.limits(posterior)
-    centre, levels = one.spread.centres[1], likelihood.levels
-    best = one.shares[1][1]
+    by_bin = expit(counts.offsets[:, None] + levels)
+    skills = normal_levels(spread.centres[1], spread.estimate)
+    expected = counts.calls @ expit(counts.offsets[:, None] + skills).mean(axis=1)
+    at = counts.calls.tocoo()
+
+    def cases(shares: np.ndarray) -> np.ndarray:
+        return np.bincount(at.row, at.data * shares, len(expected))
+
     return Standing(
-        posterior @ levels - centre,
-        low - centre,
-        high - centre,
-        posterior @ (levels > centre),
-        np.maximum(posterior @ one.counts.rates(levels) - best, 0),
+        expected,
+        np.asarray(counts.calls.multiply(posterior @ by_bin.T).sum(axis=1)).ravel() / expected,
+        cases(expit(counts.offsets[at.col] + low[at.row])) / expected,
+        cases(expit(counts.offsets[at.col] + high[at.row])) / expected,
+        posterior @ (levels > spread.centres[1]),
+        np.maximum(posterior @ counts.rates(levels) - one.shares[1][1], 0),
     )
 
 
@@ -81,23 +91,12 @@ def people(found: Skill, one: Trouble, stand: Standing, assumed: TeachingAssumpt
 
     Notes
     -----
-    expected: cases to be expected of the mix of work at average skill; shrunk, low, high: cases over those,
-    pulled towards average; chance_below: of doing worse than the average; hours: what they would save a year
-    at the level of the best quarter; standing: below, above or "" by `LIKELY`; at_work: with a
-    diagnosis or repair in the last year.
+    expected: cases to be expected of the mix of work over the fitted distribution of skill; shrunk, low,
+    high: cases to be expected of the technician over those, pulled towards average; chance_below: of doing
+    worse than middling skill; hours: what they would save a year at the level of the best quarter; standing:
+    below, above or "" by `LIKELY`; at_work: with a diagnosis or repair in the last year.
     """
-    assert one.spread is not None
-    calls, centre = one.counts.of_groups, one.spread.centres[1]
-    offsets = one.counts.offsets[:, None] + centre
-    usual = one.counts.calls @ expit(offsets)
-
-    def ratio(levels: np.ndarray) -> np.ndarray:
-        # the same mix at another level, group by group
-        at = one.counts.calls.tocoo()
-        chances = expit(one.counts.offsets[at.col] + centre + levels[at.row])
-        return np.bincount(at.row, at.data * chances, len(levels)) / usual[:, 0]
-
-    chance = stand.chance_below
+    calls, chance = one.counts.of_groups, stand.chance_below
     names = np.where(chance >= LIKELY, "below", np.where(chance <= 1 - LIKELY, "above", ""))
     hours = stand.to_gain * calls / found.years * hours_each(one.what, found.each, assumed)
     frame = pl.DataFrame(
@@ -105,10 +104,10 @@ def people(found: Skill, one: Trouble, stand: Standing, assumed: TeachingAssumpt
             "technician": one.technicians,
             "calls": calls.astype(np.int64),
             "happened": one.counts.happened.astype(np.int64),
-            "expected": usual[:, 0],
-            "shrunk": ratio(stand.levels),
-            "low": ratio(stand.low),
-            "high": ratio(stand.high),
+            "expected": stand.expected,
+            "shrunk": stand.ratio,
+            "low": stand.low,
+            "high": stand.high,
             "chance_below": chance,
             "hours": hours,
             "standing": names,

@@ -256,6 +256,12 @@ class Likelihood:
         return low, high
 
 
+def normal_levels(centre: float, spread: float) -> Floats:
+    """Return levels at the middles of `LEVELS` equal shares of a normal distribution, lowest first."""
+    z = stats.norm.ppf((np.arange(LEVELS) + 0.5) / LEVELS)
+    return np.asarray(centre + spread * z, dtype=np.float64)
+
+
 def best_quarter(counts: Counts, centre: float, spread: float) -> tuple[float, float]:
     """Return the mean share over the fitted distribution of levels, and that of its lowest quarter, 0..1.
 
@@ -265,11 +271,6 @@ def best_quarter(counts: Counts, centre: float, spread: float) -> tuple[float, f
         For the mix of calls.
     centre, spread : float
         Mean and standard deviation of the levels.
-
-    Notes
-    -----
-    Levels at the middles of `LEVELS` equal shares of the normal distribution.
     """
-    z = stats.norm.ppf((np.arange(LEVELS) + 0.5) / LEVELS)
-    shares = counts.rates(centre + spread * z)
+    shares = counts.rates(normal_levels(centre, spread))
     return float(shares.mean()), float(shares[: int(LEVELS * QUARTER)].mean())
