@@ -73,11 +73,7 @@ def new_technicians(cursor: duckdb.DuckDBPyConnection, chosen: Selection) -> New
     months = (pl.col("closed_at") - pl.col("started_on").cast(pl.Datetime)).dt.total_seconds() / (
         86400 * DAYS_A_MONTH
     )
-    rows = rows.with_columns(months.alias("months")).with_columns(
-        pl.when(pl.col("months") >= 0)
-        .then(pl.col("months").cut(EDGES, labels=BANDS, left_closed=True).cast(pl.String))
-        .alias("band")
-    )
+    rows = rows.with_columns(months.alias("months")).with_columns(_band(pl.col("months")).alias("band"))
     ours = rows.filter(pl.col("technician").is_not_null())
     curves = _curves(known, rows) if ours["band"].is_not_null().any() else []
     return NewTechnicians(
@@ -87,6 +83,13 @@ def new_technicians(cursor: duckdb.DuckDBPyConnection, chosen: Selection) -> New
         int((ours["months"] < 0).sum()),
         ours.filter(pl.col("band").is_in(BANDS[:3]))["technician"].n_unique(),
     )
+
+
+def _band(months: pl.Expr) -> pl.Expr:
+    """Return the band of months since starting; null before the start."""
+    at = pl.sum_horizontal(*[(months >= edge).cast(pl.Int64) for edge in EDGES])
+    names = at.replace_strict(dict(enumerate(BANDS)), return_dtype=pl.String)
+    return pl.when(months >= 0).then(names)
 
 
 def _curves(known: Known, rows: pl.DataFrame) -> list[dict[str, Any]]:

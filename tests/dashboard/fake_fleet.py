@@ -29,6 +29,7 @@ from tests.dashboard.fake_frames import (
 )  # fmt: skip
 from tests.dashboard.fake_model import FakeModel
 from tests.dashboard.fake_review import FakeReview
+from tests.dashboard.fake_teaching import FakeTeaching
 from tests.dashboard.fake_time import FakeTime
 from tests.dashboard.fake_units import FakeUnits
 from tests.dashboard.fake_work import FakeWork
@@ -39,7 +40,17 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits, FakeFilters):
+class FakeFleet(
+    FakeModel,
+    FakeReview,
+    FakeWork,
+    FakeChecks,
+    FakeComparing,
+    FakeTime,
+    FakeUnits,
+    FakeFilters,
+    FakeTeaching,
+):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480, fitted: bool = True) -> None:
