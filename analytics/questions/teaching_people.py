@@ -34,7 +34,7 @@ class Standing:
     ratio, low, high : array of float, shape (groups,)
         Cases to be expected of the technician, over those; and its 95% limits.
     chance_below : array of float, shape (groups,)
-        Chance that a technician does worse than one of middling skill.
+        Chance that a technician does worse than the average of the fitted distribution.
     to_gain : array of float, shape (groups,)
         Cases a call that would be avoided at the level of the best quarter; 0 where there are none.
     """
@@ -62,13 +62,16 @@ def standing(one: Trouble) -> Standing:
     def cases(shares: np.ndarray) -> np.ndarray:
         return np.bincount(at.row, at.data * shares, len(expected))
 
+    usual, best = one.shares[1]
+    shares = counts.rates(levels)
+    average = np.interp(usual, shares, levels)  # more goes wrong at higher levels
     return Standing(
         expected,
         np.asarray(counts.calls.multiply(posterior @ by_bin.T).sum(axis=1)).ravel() / expected,
         cases(expit(counts.offsets[at.col] + low[at.row])) / expected,
         cases(expit(counts.offsets[at.col] + high[at.row])) / expected,
-        posterior @ (levels > spread.centres[1]),
-        np.maximum(posterior @ counts.rates(levels) - one.shares[1][1], 0),
+        posterior @ (levels > average),
+        np.maximum(posterior @ shares - best, 0),
     )
 
 
@@ -93,7 +96,7 @@ def people(found: Skill, one: Trouble, stand: Standing, assumed: TeachingAssumpt
     -----
     expected: cases to be expected of the mix of work over the fitted distribution of skill; shrunk, low,
     high: cases to be expected of the technician over those, pulled towards average; chance_below: of doing
-    worse than middling skill; hours: what they would save a year at the level of the best quarter; standing:
+    worse than the average; hours: what they would save a year at the level of the best quarter; standing:
     below, above or "" by `LIKELY`; at_work: with a diagnosis or repair in the last year.
     """
     calls, chance = one.counts.of_groups, stand.chance_below
