@@ -62,10 +62,12 @@ class Fleet(
         checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.filter_age()
         page.teaching(Filters())
+        page.new_technicians(Filters())
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()
         checks()
+        page.teaching_habits(Filters())
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:

@@ -6,8 +6,9 @@ import polars as pl
 
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
+from analytics.fleet_checks import FleetChecks
 from analytics.fleet_records import FleetRecords
-from analytics.questions import new_technicians, teaching, teaching_people
+from analytics.questions import new_technicians, teaching, teaching_habits, teaching_people
 from analytics.questions.new_technicians import NewTechnicians
 from analytics.questions.reading import Reading
 from analytics.questions.skill import WHATS, Skill, Trouble, skill
@@ -93,6 +94,30 @@ class FleetTeaching(FleetRecords):
         return read.once(
             ("new_technicians", asked),
             lambda: new_technicians.new_technicians(read.cursor, read.chosen(asked)),
+        )
+
+    def teaching_habits(self, filters: Filters) -> pl.DataFrame:
+        """How far technicians differ in what they record of checks, beyond chance and mix.
+
+        Parameters
+        ----------
+        filters : Filters
+            As for `teaching`.
+
+        Returns
+        -------
+        pl.DataFrame
+            One row a habit: habit, label, calls, happened (not recorded), technicians, left_out (calls of
+            technicians who record checks on fewer than half of their visits), rate, low, high, spread,
+            spread_low, spread_high, p, p_adjusted, usual, best, avoided, avoided_low, avoided_high (times a
+            year), standing ("differ", "alike" or "few").
+        """
+        read, asked = self._read(), _asked(filters)
+        return read.once(
+            ("teaching_habits", asked),
+            lambda: teaching_habits.habits(
+                read.cursor, read.chosen(asked), FleetChecks._check_ground(read), TeachingRules.usual()
+            ),
         )
 
     def _skill(self, read: Reading, asked: Filters) -> Skill:

@@ -59,15 +59,16 @@ def run(arguments: argparse.Namespace) -> None:
     filters = Filters(as_of=arguments.as_of, depots=tuple(arguments.depots))
     check_values(fleet, filters)
     found, new = fleet.teaching(filters, assumed), fleet.new_technicians(filters)
-    people = None
+    habits, people = fleet.teaching_habits(filters), None
     if arguments.names:
         what, _, cause = arguments.names.partition(".")
         people = fleet.teaching_people(filters, what, cause, assumed).to_dicts()
     if arguments.json:
         named = {} if people is None else {"people": people, "people_can_not_say": NOT_A_VERDICT}
-        print_json(found.to_dict() | {"new_technicians": new.to_dict()} | named)
+        print_json(found.to_dict() | {"habits": habits.to_dicts(), "new_technicians": new.to_dict()} | named)
         return
     print_teaching(found)
+    print_habits(habits.to_dicts())
     print_new(new)
     if people is not None:
         print_people(people)
@@ -98,6 +99,28 @@ def print_teaching(found: "Teaching") -> None:
     for key, each in TeachingAssumptions.described().items():
         value = getattr(found.assumed, key)
         print(f"Assumed: {each.label}: {value:g} {each.unit} ({option(key)}; {each.standing}).")
+
+
+def print_habits(habits: list[dict[str, Any]]) -> None:
+    """Print how far technicians differ in what they record as text for people."""
+    known = [row for row in habits if row["spread"] is not None]
+    if not known:
+        return
+    print("\nHabits of checking, of technicians who record checks:")
+    print_table(
+        ["", "not recorded", "of", "best quarter", "spread", "fewer a year"],
+        [
+            (
+                row["label"],
+                row["happened"],
+                row["calls"],
+                f"{100 * row['best']:.0f}%",
+                _limits(row["spread"], row["spread_low"], row["spread_high"], 2),
+                _limits(row["avoided"], row["avoided_low"], row["avoided_high"], 0),
+            )
+            for row in known
+        ],
+    )
 
 
 def print_new(new: "NewTechnicians") -> None:

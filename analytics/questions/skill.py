@@ -107,7 +107,7 @@ class Skill:
 def skill(cursor: duckdb.DuckDBPyConnection, chosen: Selection, rules: TeachingRules) -> Skill:
     """Read what went wrong, and fit how far technicians differ."""
     repaired = in_a_thread(lambda another: _repairs(another, chosen, rules), cursor.cursor())
-    strings = _coded(queries.frame(cursor, "metrics/first_thoughts", chosen.values))
+    strings = coded_mix(queries.frame(cursor, "metrics/first_thoughts", chosen.values))
     known = strings.filter(pl.col("happened").is_not_null())
     ours = known.filter(pl.col("technician").is_not_null())
     since, until = strings["closed_at"].min(), strings["closed_at"].max()
@@ -132,11 +132,11 @@ def skill(cursor: duckdb.DuckDBPyConnection, chosen: Selection, rules: TeachingR
 def _repairs(
     cursor: duckdb.DuckDBPyConnection, chosen: Selection, rules: TeachingRules
 ) -> tuple[pl.DataFrame, list[Trouble]]:
-    calls = _coded(queries.frame(cursor, "metrics/repairs_held", chosen.values))
+    calls = coded_mix(queries.frame(cursor, "metrics/repairs_held", chosen.values))
     return calls, list(_troubles("held", calls, rules))
 
 
-def _coded(calls: pl.DataFrame) -> pl.DataFrame:
+def coded_mix(calls: pl.DataFrame) -> pl.DataFrame:
     """Return the same with the mix as numbers: ranking texts takes longer than all the rest."""
     return calls.with_columns(pl.col(MIX).cast(pl.Categorical).to_physical())
 

@@ -35,6 +35,7 @@ TABLES_OF_TEACHING: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "teaching_plan": lambda fleet, address: _found(fleet, address).plan,
     "teaching_causes": lambda fleet, address: in_order(_found(fleet, address).causes),
     "teaching_people": _people,
+    "teaching_habits": lambda fleet, address: fleet.teaching_habits(address.filters),
     "new_technicians": lambda fleet, address: fleet.new_technicians(address.filters).curve,
 }
 OPENINGS_OF_TEACHING = {"teaching_people": [TAUGHT_CAN_NOT_SAY]}

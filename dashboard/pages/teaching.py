@@ -27,6 +27,7 @@ from dashboard.components.taught import (
 from dashboard.figures.groups import intervals
 from dashboard.figures.look import Figure
 from dashboard.pages.teaching_counted import HOW, facts
+from dashboard.pages.teaching_habits import habits
 from dashboard.pages.teaching_new import come_on
 from dashboard.pages.teaching_people import about_who, who
 from dashboard.pages.view import Content, Page, View
@@ -43,6 +44,7 @@ def content(view: View) -> Content:
     asked = view.fleet.meanwhile(lambda fleet: fleet.new_technicians(view.filters))
     found = view.fleet.teaching(view.filters, assumed)
     new = asked()
+    checking = view.fleet.teaching_habits(view.filters)
     sentence = _sentence(view, found)
     if not found.strings and found.causes.is_empty():
         return page(QUESTION, notices(problems), sentence, no_calls(view.path))
@@ -55,6 +57,7 @@ def content(view: View) -> Content:
             _plan(view, found) if found.plan.height else None,
             _causes(view, found) if found.causes.height else None,
             who(view, found) if found.plan.height else None,
+            habits(view, checking),
             come_on(view, new),
             _assumed(view, found),
         ),

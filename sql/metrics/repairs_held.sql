@@ -1,8 +1,9 @@
 -- repairs_held: which repairs of a cause came back. One row per judged call with a cause that can be a final one and a
 -- technician; which calls: as in marts.selection.
--- Columns: closed_at, technician, cause (as recorded on the call), happened (it came back); and the mix, as in
+-- Columns: row_id (of marts.calls), closed_at, technician, cause (as recorded on the call), happened (it came back); and the mix, as in
 -- metrics/first_thoughts.
 select
+    calls.row_id,
     calls.closed_at,
     calls.technician,
     calls.cause,

@@ -217,3 +217,27 @@ def test_returns_of_a_wrong_diagnosis_are_compared_within_causes() -> None:
     # one more in either cause; over all strings it would be 2.5 - 0.5 = 2 more
     assert found.value == pytest.approx(1.0)
     assert returns_each(strings.filter("happened")) is None
+
+
+def test_habits_of_those_who_record_by_hand() -> None:
+    """Twelve technicians, 40 repairs each; two prove half of theirs, the others 38; a 13th records nothing."""
+    fleet = SmallFleet()
+    for technician in range(13):
+        for n in range(40):
+            name = f"T{technician}N{n}"
+            fleet.call(
+                name, f"U{name}", opened="2026-01-05 09:00", root_cause="valve_seeping",
+                technician_id=f"T{technician:02d}",
+            )  # fmt: skip
+            fleet.visit(f"V{name}", name, arrived="2026-01-05 10:00", technician_id=f"T{technician:02d}")
+            proved = n % 2 == 1 if technician >= 10 else n % 20 != 0
+            if technician < 12:
+                check = "proof_of_repair" if proved else "tube_look"
+                fleet.check(check, visit_id=f"V{name}")
+    fleet.ends("2026-06-01")
+    found = {row["habit"]: row for row in fleet.build().fleet.teaching_habits(Filters()).to_dicts()}
+    proof, evidence = found["no_proof"], found["no_evidence"]
+    assert (proof["calls"], proof["happened"], proof["technicians"], proof["left_out"]) == (480, 60, 12, 40)
+    assert proof["standing"] == "differ"
+    assert proof["best"] < proof["usual"]
+    assert (evidence["calls"], evidence["standing"], evidence["spread"]) == (0, "few", None)

@@ -77,6 +77,14 @@ def test_rules_and_new_technicians_stand_on_the_page() -> None:
     assert "12 calls of technicians without a day of starting" in words
 
 
+def test_habits_stand_beside_the_causes() -> None:
+    words = text(page())
+    assert "Technicians differ in 1 of 2 habits of checking" in words
+    assert "600 of 800" in words
+    assert "not recorded is not the same as not done" in words
+    assert "33" not in words[words.index("Valve fitted") :].split("What steps")[0], "no share of 3 calls"
+
+
 def test_nothing_loaded_is_a_state() -> None:
     assert "No calls fit these choices" in text(page(calls=0))
 
