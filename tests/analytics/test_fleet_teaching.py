@@ -220,7 +220,7 @@ def test_returns_of_a_wrong_diagnosis_are_compared_within_causes() -> None:
 
 
 def test_habits_of_those_who_record_by_hand() -> None:
-    """Twelve technicians, 40 repairs each; two prove half of theirs, the others 38; a 13th records nothing."""
+    """Twelve technicians, 40 repairs each; two prove half, the others 38; a thirteenth records nothing."""
     fleet = SmallFleet()
     for technician in range(13):
         for n in range(40):
