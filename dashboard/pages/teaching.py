@@ -41,10 +41,11 @@ MOST_DRAWN = 12
 def content(view: View) -> Content:
     """Return the page."""
     assumed, problems = assumed_in(view.address, TeachingAssumptions)
-    asked = view.fleet.meanwhile(lambda fleet: fleet.new_technicians(view.filters))
+    asked = view.fleet.meanwhile(
+        lambda fleet: (fleet.teaching_habits(view.filters), fleet.new_technicians(view.filters))
+    )
     found = view.fleet.teaching(view.filters, assumed)
-    new = asked()
-    checking = view.fleet.teaching_habits(view.filters)
+    checking, new = asked()
     sentence = _sentence(view, found)
     if not found.strings and found.causes.is_empty():
         return page(QUESTION, notices(problems), sentence, no_calls(view.path))

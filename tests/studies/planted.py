@@ -16,7 +16,7 @@ from synthetic_data.trade import trade
 
 
 def found(store: Path, technicians: Path) -> pl.DataFrame:
-    """Return one row a cause: correlation with planted skill, and its mean below, above average and of all."""
+    """Return one row a cause: correlation with planted skill, and its mean below, above and of all."""
     fleet, facts = Fleet(Store(store)), trade()
     truth = pl.read_csv(technicians).select(
         pl.col("technician_id").alias("technician"), "causes", "skill_logit"
