@@ -79,7 +79,7 @@ class Skill:
     Parameters
     ----------
     since, until : datetime or None
-        First and last closing of the strings of returns looked at.
+        First and last closing of the strings of returns and repairs looked at.
     years : float
         Between them.
     troubles : list of Trouble
@@ -110,12 +110,13 @@ def skill(cursor: duckdb.DuckDBPyConnection, chosen: Selection, rules: TeachingR
     strings = coded_mix(queries.frame(cursor, "metrics/first_thoughts", chosen.values))
     known = strings.filter(pl.col("happened").is_not_null())
     ours = known.filter(pl.col("technician").is_not_null())
-    since, until = strings["closed_at"].min(), strings["closed_at"].max()
-    assert since is None or isinstance(since, datetime)
-    assert until is None or isinstance(until, datetime)
     troubles = list(_troubles("thought", ours, rules))
     repairs, held = repaired()
     troubles += held
+    closed = pl.concat([strings["closed_at"], repairs["closed_at"]])
+    since, until = closed.min(), closed.max()
+    assert since is None or isinstance(since, datetime)
+    assert until is None or isinstance(until, datetime)
     return Skill(
         since,
         until,

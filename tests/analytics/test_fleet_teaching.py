@@ -177,6 +177,16 @@ def test_nothing_loaded_is_nothing_found() -> None:
     assert found.to_dict()["each"] is None
 
 
+def test_a_repair_that_can_be_judged_in_a_string_that_is_not_over() -> None:
+    fleet = SmallFleet()
+    for at, day in enumerate(("2026-04-20", "2026-05-15")):
+        fleet.call(f"A{at}", opened=f"{day} 09:00", root_cause="valve_seeping", technician_id="T1")
+    fleet.ends("2026-06-01")
+    found = fleet.build().fleet.teaching(Filters())
+    assert found.strings == 0
+    assert found.causes.select("what", "calls", "happened").rows() == [("held", 1, 1)]
+
+
 def row(**changes: float) -> dict[str, float]:
     usual = {"p_adjusted": 0.5, "spread_low": 0.0, "spread_high": 0.8, "hours": 20.0, "hours_high": 40.0}
     return usual | {"hours_lost": 100.0} | changes
