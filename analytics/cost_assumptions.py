@@ -1,79 +1,24 @@
 """What a return is taken to cost where the records do not say: numbers as data, to be replaced."""
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
-from functools import cache
-from importlib import resources
-from math import isfinite
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Self
+from typing import Any
 
+from analytics.assumptions import Assumption, Assumptions
 from analytics.errors import BadQuestion
 
 
-@dataclass(frozen=True)
-class Assumption:
-    """One assumption.
-
-    Parameters
-    ----------
-    key, label : str
-        Name in files, options and addresses; words for it.
-    value : float
-        In `unit`.
-    unit, standing, why : str
-        What it is counted in, where it comes from, and why it is what it is.
-    least, most : float
-        Legal values, both ends included.
-    """
-
-    key: str
-    label: str
-    value: float
-    unit: str
-    least: float
-    most: float
-    standing: str
-    why: str
-
-    def read(self, given: object, where: str) -> float:
-        """Return a value that was given instead.
-
-        Parameters
-        ----------
-        given : object
-            A number, or one as text.
-        where : str
-            Where it stands, for the message.
-
-        Raises
-        ------
-        BadQuestion
-            When it is no number within the legal values.
-        """
-        try:
-            number = float(given) if not isinstance(given, bool) else float("nan")  # type: ignore[arg-type]
-        except (TypeError, ValueError):
-            number = float("nan")
-        if not isfinite(number) or not self.least <= number <= self.most:
-            raise BadQuestion(
-                f"{where}: {self.key} ({self.label}) is {str(given)[:40]!r}. Give a number from "
-                f"{self.least:g} to {self.most:g}, in {self.unit}."
-            )
-        return number
-
-
-@cache
 def described() -> dict[str, Assumption]:
     """Return the assumptions that come with the program, by key."""
-    text = resources.files("analytics").joinpath("cost_assumptions.toml").read_text(encoding="utf-8")
-    return {key: Assumption(key=key, **entry) for key, entry in tomllib.loads(text).items()}
+    return CostAssumptions.described()
 
 
 @dataclass(frozen=True)
-class CostAssumptions:
+class CostAssumptions(Assumptions):
     """What a return costs beyond what is recorded; each field is described in cost_assumptions.toml."""
+
+    FILE = "cost_assumptions.toml"
 
     hour_price: float
     travel_minutes: float
@@ -84,33 +29,6 @@ class CostAssumptions:
     visit_minutes: float
     part_cost: float
 
-    @classmethod
-    def usual(cls) -> Self:
-        """Return those that come with the program."""
-        return cls(**{key: float(each.value) for key, each in described().items()})
-
-    def but(self, given: Mapping[str, object], where: str) -> Self:
-        """Return these with some replaced.
-
-        Parameters
-        ----------
-        given : mapping of str to object
-            New values, by key.
-        where : str
-            Where they stand, for messages.
-
-        Raises
-        ------
-        BadQuestion
-            When there is no such assumption, or the value is not legal.
-        """
-        known = described()
-        if strangers := [key for key in given if key not in known]:
-            raise BadQuestion(
-                f"{where}: there is no assumption '{strangers[0][:40]}'. Choose from {', '.join(known)}."
-            )
-        return replace(self, **{key: known[key].read(value, where) for key, value in given.items()})
-
     @property
     def visit_price(self) -> float:
         """Money for the travel of one visit."""
@@ -120,12 +38,6 @@ class CostAssumptions:
     def call_price(self) -> float:
         """Money for the office work of one call."""
         return self.office_minutes / 60 * self.office_hour_price
-
-    def changed(self) -> dict[str, float]:
-        """Return those that differ from the ones that come with the program."""
-        usual = CostAssumptions.usual()
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        return {key: value for key, value in values.items() if value != getattr(usual, key)}
 
 
 def from_file(path: Path) -> CostAssumptions:

@@ -11,6 +11,7 @@ from analytics.fleet_causes import FleetCauses
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_filters import FleetFilters
 from analytics.fleet_lessons import FleetLessons
+from analytics.fleet_teaching import FleetTeaching
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
@@ -35,6 +36,7 @@ class Fleet(
     FleetTime,
     FleetUnits,
     FleetFilters,
+    FleetTeaching,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.
@@ -61,10 +63,13 @@ class Fleet(
         page.filter_age()
         page.wrong_turns(Filters())
         page.habits(Filters())
+        page.teaching(Filters())
+        page.new_technicians(Filters())
         with suppress(BadModel):  # whoever asks for its pages is told why
             page.model_card()
             page.new_call_pack()
         checks()
+        page.teaching_habits(Filters())
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:

@@ -27,6 +27,7 @@ from analytics.commands import (
     serve,
     set_aside,
     silence,
+    teaching,
     this_week,
     wrong_turns,
 )
@@ -58,6 +59,7 @@ COMMANDS: tuple[Command, ...] = (
     silence,
     repeat_units,
     filter_age,
+    teaching,
     costs,
     wrong_turns,
     this_week,

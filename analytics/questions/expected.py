@@ -45,7 +45,7 @@ class Known:
         own = OWN_ANSWER.get(compared)
         if own not in self._models:
             answers = coded(self.calls, compared)
-            self._models[own] = answers, _fitted(answers, self.came_back)
+            self._models[own] = answers, fitted_to(answers, self.came_back)
         return self._models[own]
 
 
@@ -63,7 +63,7 @@ def known_before(cursor: duckdb.DuckDBPyConnection, values: dict[str, Any], samp
     return Known(calls, calls["came_back"].to_numpy().astype(bool), unit)
 
 
-def _fitted(answers: Answers, came_back: np.ndarray) -> Fit:
+def fitted_to(answers: Answers, came_back: np.ndarray) -> Fit:
     """Fit to calls, those with the same answers taken together first."""
     columns = pl.DataFrame(answers.columns).with_columns(pl.Series("came_back", came_back))
     names = columns.columns[:-1]
@@ -120,7 +120,7 @@ def expected_returns(
     own = asked()
     answers = coded(pl.concat([own.calls, apart]), compared)
     theirs = np.arange(own.calls.height, own.calls.height + apart.height)
-    fitted = _fitted(answers.taken(theirs), apart["came_back"].to_numpy().astype(bool))
+    fitted = fitted_to(answers.taken(theirs), apart["came_back"].to_numpy().astype(bool))
     expected = fitted.expected(answers.taken(np.arange(own.calls.height)))
     columns = ["call_id", "closed_at", "unit_hash", "came_back"]
     return own.calls.select(columns).with_columns(pl.Series("expected", expected, dtype=pl.Float64))

@@ -33,6 +33,20 @@ LESSONS_CAN_NOT_SAY = (
 )
 
 
+TAUGHT_CAN_NOT_SAY = (
+    "These figures can not say who works well. They are adjusted for the mix of work, but not for what the "
+    "records do not hold, and pulled towards the average because calls are few. They are for a conversation "
+    "about what somebody would like to learn, or could show to others; they are not a verdict, and not fit "
+    "for "
+    "pay or discipline."
+)
+
+
+def about_people_taught() -> list[str]:
+    """Return the sentence that opens a list of who would gain from a lesson."""
+    return [TAUGHT_CAN_NOT_SAY]
+
+
 def about_people_watched(filters: Filters) -> list[str]:
     """Return the sentence that opens the course of technicians' rates, else nothing."""
     return [WATCHED_CAN_NOT_SAY] if filters.technicians else []

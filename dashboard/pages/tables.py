@@ -26,17 +26,11 @@ from dashboard.figures.look import Figure, picture
 from dashboard.figures.months import by_month
 from dashboard.figures.sums import sums
 from dashboard.figures.waits import waits
+from dashboard.pages import tables_of_subjects as subjects
 from dashboard.pages.callbacks import group_order
 from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
-from dashboard.pages.tables_of_checks import FIGURES_OF_CHECKS, TABLES_OF_CHECKS, TITLES_OF_CHECKS
-from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS, TITLES_OF_FILTERS
-from dashboard.pages.tables_of_lessons import TABLES_OF_LESSONS
-from dashboard.pages.tables_of_model import FIGURES_OF_MODEL, TABLES_OF_MODEL, TITLES_OF_MODEL
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
-from dashboard.pages.tables_of_turns import FIGURES_OF_TURNS, TABLES_OF_TURNS, TITLES_OF_TURNS
-from dashboard.pages.tables_of_units import FIGURES_OF_UNITS, TABLES_OF_UNITS, TITLES_OF_UNITS
-from dashboard.pages.tables_of_work import FIGURES_OF_WORK, TABLES_OF_WORK, TITLES_OF_WORK
 from dashboard.pages.view import read_address
 from dashboard.words import capital, day, number, percent
 
@@ -137,7 +131,6 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "waits": _waits,
     "compared": _once(lambda fleet, address: in_order(_compared(fleet, address))),
     "repeat_units": _repeat_units,
-    **TABLES_OF_UNITS,
     "over_time": _once(lambda fleet, address: fleet.rates_over_time(address.filters, _period(address))),
     "watched": _once(_watched),
     "silent_sample": _once(lambda fleet, address: fleet.silent_sample(address.filters, date.today())),
@@ -151,13 +144,8 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "recording": _once(
         lambda fleet, address: fleet.recording(address.one_of("by", ("depot", "technician"), "depot"))
     ),
-    **TABLES_OF_WORK,
-    **TABLES_OF_MODEL,
-    **{
-        name: _once(ask)
-        for tables in (TABLES_OF_CHECKS, TABLES_OF_TURNS, TABLES_OF_FILTERS, TABLES_OF_LESSONS)
-        for name, ask in tables.items()
-    },
+    **subjects.IN_PIECES,
+    **{name: _once(ask) for name, ask in subjects.WHOLE.items()},
 }
 
 
@@ -224,12 +212,7 @@ FIGURES: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "spoiled": _spoiled_figure,
     "waits": _waits_figure,
     "funnel": _funnel_figure,
-    **FIGURES_OF_UNITS,
-    **FIGURES_OF_WORK,
-    **FIGURES_OF_MODEL,
-    **FIGURES_OF_CHECKS,
-    **FIGURES_OF_TURNS,
-    **FIGURES_OF_FILTERS,
+    **subjects.FIGURES,
     "over_time": _over_time_figure,
     "watched": _watched_figure,
 }
@@ -240,15 +223,10 @@ TITLES = {
     "groups": "Share of repairs that came back, by {by}",
     "waits": "Share of repairs that came back, by days since closing",
     "funnel": "Adjusted share of repairs that came back, by {by}, last twelve months",
-    **TITLES_OF_UNITS,
     "over_time": "Share of repairs that came back, by {each} of closing",
     "watched": "More or fewer returns than expected",
     "spoiled": "Calls not fixed the first time, by the first reason that applies",
-    **TITLES_OF_WORK,
-    **TITLES_OF_MODEL,
-    **TITLES_OF_CHECKS,
-    **TITLES_OF_TURNS,
-    **TITLES_OF_FILTERS,
+    **subjects.TITLES,
 }
 
 
@@ -281,8 +259,9 @@ class Kept:
 
     def opening(self, address: Address) -> list[str]:
         """Return what a table about people can not say; nothing for any other."""
-        if (table := address.options.get("table", "")) in OPENINGS:
-            return OPENINGS[table]
+        openings = {**OPENINGS, **subjects.OPENINGS}
+        if (table := address.options.get("table", "")) in openings:
+            return openings[table]
         by = address.options.get("by", "")
         adjusted = table == "compared"
         return (

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 import polars as pl
 
+from analytics.cost_assumptions import CostAssumptions
 from analytics.fleet import Fleet
 from analytics.questions.wrong_turns import WrongTurns
 from dashboard.address import Address
@@ -17,7 +18,7 @@ MOST_DRAWN = 20
 
 
 def _found(fleet: Fleet, address: Address) -> WrongTurns:
-    return fleet.wrong_turns(address.filters, assumed_in(address)[0])
+    return fleet.wrong_turns(address.filters, assumed_in(address, CostAssumptions)[0])
 
 
 TABLES_OF_TURNS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {

@@ -3,7 +3,7 @@
 from dash import html
 from dash.development.base_component import Component
 
-from analytics.cost_assumptions import described
+from analytics.cost_assumptions import CostAssumptions, described
 from analytics.questions.wrong_turns import WrongTurns
 from analytics.rates import Rate
 from dashboard.address import href
@@ -65,7 +65,7 @@ HOW = (
 
 def content(view: View) -> Content:
     """Return the page."""
-    assumed, problems = assumed_in(view.address)
+    assumed, problems = assumed_in(view.address, CostAssumptions)
     found, habits = view.fleet.wrong_turns(view.filters, assumed), view.fleet.habits(view.filters)
     filters = sentence(view.address, view.choices, view.path)
     if not found.calls + found.too_soon:

@@ -1,6 +1,6 @@
 -- known_before: what was known of judged calls before the technician acted. One row per judged call, of the units with a
 -- sample number below $sample, of 64.
--- Columns: call_id, unit_hash, closed_at, came_back; the groups it can be compared in: technician, depot,
+-- Columns: call_id, unit_hash, closed_at, came_back; is_callback, visits (for first-time fix); the groups it can be compared in: technician, depot,
 -- product_family, part_set; and what its return is expected from, as words (null: not known): kind (family of the
 -- complaint; several), unit_age (band in years, from installation as recorded, else as told), product_line (the product
 -- family), supply (as told, else of the unit), payer, month (of opening, year and month), follows (another: opened
@@ -17,6 +17,8 @@ select
     calls.unit_hash,
     calls.closed_at,
     calls.came_back,
+    calls.is_callback,
+    calls.visits,
     calls.technician,
     calls.depot,
     calls.product_family,

@@ -26,6 +26,7 @@ ADDRESSES = {
     "silence": "/silence",
     "repeat units": "/repeat-units?by=shutoff_valve",
     "filter age": "/filter-age?by=unit_age",
+    "teaching": "/teaching?names=yes&lesson_minutes=30",
     "costs": "/costs?hour_price=75",
     "wrong turns": "/wrong-turns?hour_price=75",
     "how soon by part": "/how-soon?by=part&within=90&match=any",

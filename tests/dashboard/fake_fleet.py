@@ -30,6 +30,7 @@ from tests.dashboard.fake_frames import (
 from tests.dashboard.fake_lessons import FakeLessons
 from tests.dashboard.fake_model import FakeModel
 from tests.dashboard.fake_review import FakeReview
+from tests.dashboard.fake_teaching import FakeTeaching
 from tests.dashboard.fake_time import FakeTime
 from tests.dashboard.fake_turns import FakeTurns
 from tests.dashboard.fake_units import FakeUnits
@@ -52,6 +53,7 @@ class FakeFleet(
     FakeTime,
     FakeUnits,
     FakeFilters,
+    FakeTeaching,
 ):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
