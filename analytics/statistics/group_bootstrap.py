@@ -50,15 +50,20 @@ def drawn_sums(counts: Floats, replicates: int = REPLICATES, seed: int = SEED) -
 def limits(drawn: Floats) -> tuple[Floats, Floats]:
     """Return the 95% percentile limits over draws along the first axis; draws without a value are left out.
 
+    Notes
+    -----
+    Of n draws the k-th counts as the share k / (n + 1), so that on average 2.5% lie beyond either limit; as
+    k / n the limits would be too narrow.
+
     Examples
     --------
-    >>> low, high = limits(np.arange(201.0)[:, None])
-    >>> low.tolist(), high.tolist()
+    >>> low, high = limits(np.arange(1.0, 200)[:, None])
+    >>> low.round(6).tolist(), high.round(6).tolist()
     ([5.0], [195.0])
     """
     tail = 50 * (1 - CONFIDENCE)
     percentile = np.percentile if np.isfinite(drawn).all() else np.nanpercentile  # many times as fast
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", "All-NaN slice", RuntimeWarning)  # the answer is nan, as it should
-        low, high = percentile(drawn, [tail, 100 - tail], axis=0)
+        low, high = percentile(drawn, [tail, 100 - tail], axis=0, method="weibull")
     return low, high
