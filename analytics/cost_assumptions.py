@@ -7,7 +7,7 @@ from functools import cache
 from importlib import resources
 from math import isfinite
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from analytics.errors import BadQuestion
 
@@ -65,29 +65,27 @@ class Assumption:
 
 
 @cache
-def described() -> dict[str, Assumption]:
-    """Return the assumptions that come with the program, by key."""
-    text = resources.files("analytics").joinpath("cost_assumptions.toml").read_text(encoding="utf-8")
+def described(file: str = "cost_assumptions.toml") -> dict[str, Assumption]:
+    """Return the assumptions that come with the program in a file, by key."""
+    text = resources.files("analytics").joinpath(file).read_text(encoding="utf-8")
     return {key: Assumption(key=key, **entry) for key, entry in tomllib.loads(text).items()}
 
 
 @dataclass(frozen=True)
-class CostAssumptions:
-    """What a return costs beyond what is recorded; each field is described in cost_assumptions.toml."""
+class Assumed:
+    """Assumptions as fields, each described in the file of its class."""
 
-    hour_price: float
-    travel_minutes: float
-    travel_km: float
-    km_price: float
-    office_minutes: float
-    office_hour_price: float
-    visit_minutes: float
-    part_cost: float
+    file: ClassVar[str]
+
+    @classmethod
+    def described(cls) -> dict[str, Assumption]:
+        """Return what is known of each field."""
+        return described(cls.file)
 
     @classmethod
     def usual(cls) -> Self:
         """Return those that come with the program."""
-        return cls(**{key: float(each.value) for key, each in described().items()})
+        return cls(**{key: float(each.value) for key, each in cls.described().items()})
 
     def but(self, given: Mapping[str, object], where: str) -> Self:
         """Return these with some replaced.
@@ -104,12 +102,33 @@ class CostAssumptions:
         BadQuestion
             When there is no such assumption, or the value is not legal.
         """
-        known = described()
+        known = self.described()
         if strangers := [key for key in given if key not in known]:
             raise BadQuestion(
                 f"{where}: there is no assumption '{strangers[0][:40]}'. Choose from {', '.join(known)}."
             )
         return replace(self, **{key: known[key].read(value, where) for key, value in given.items()})
+
+    def changed(self) -> dict[str, float]:
+        """Return those that differ from the ones that come with the program."""
+        usual = self.usual()
+        values = {field.name: getattr(self, field.name) for field in fields(self)}
+        return {key: value for key, value in values.items() if value != getattr(usual, key)}
+
+
+@dataclass(frozen=True)
+class CostAssumptions(Assumed):
+    """What a return costs beyond what is recorded; each field is described in cost_assumptions.toml."""
+
+    file: ClassVar[str] = "cost_assumptions.toml"
+    hour_price: float
+    travel_minutes: float
+    travel_km: float
+    km_price: float
+    office_minutes: float
+    office_hour_price: float
+    visit_minutes: float
+    part_cost: float
 
     @property
     def visit_price(self) -> float:
@@ -121,11 +140,16 @@ class CostAssumptions:
         """Money for the office work of one call."""
         return self.office_minutes / 60 * self.office_hour_price
 
-    def changed(self) -> dict[str, float]:
-        """Return those that differ from the ones that come with the program."""
-        usual = CostAssumptions.usual()
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        return {key: value for key, value in values.items() if value != getattr(usual, key)}
+
+@dataclass(frozen=True)
+class FilterCosts(Assumed):
+    """What failures and changes of filters cost; each field is described in filter_costs.toml."""
+
+    file: ClassVar[str] = "filter_costs.toml"
+    failure_cost: float
+    filter_cost: float
+    planned_cost: float
+    at_visit_cost: float
 
 
 def from_file(path: Path) -> CostAssumptions:

@@ -2,8 +2,11 @@
 
 import polars as pl
 
+from analytics.cost_assumptions import FilterCosts
 from analytics.fleet_records import FleetRecords
 from analytics.questions.filter_age import FilterAge, filter_age
+from analytics.questions.filter_policies import FilterPolicies, filter_policies
+from analytics.questions.filter_policy_draws import draws
 from analytics.questions.overdue_filters import by_depot, page_of
 
 
@@ -45,3 +48,15 @@ class FleetFilters(FleetRecords):
     def overdue_by_depot(self) -> pl.DataFrame:
         """Return units past six months now by depot: columns depot, units, expected, age_months (median)."""
         return by_depot(self.filter_age().overdue)
+
+    def filter_policies(self, costs: FilterCosts | None = None) -> FilterPolicies:
+        """What would be, if filters were changed by another rule: failures, filters used, and money.
+
+        Parameters
+        ----------
+        costs : FilterCosts, optional
+            Prices; those that come with the program without them.
+        """
+        read = self._read()
+        drawn = read.once(("filter_policy_draws",), lambda: draws(read.cursor))
+        return filter_policies(drawn, costs or FilterCosts.usual())

@@ -1,23 +1,26 @@
 """What a return is taken to cost, as fields of a form: what is typed stands in the address."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from analytics.cost_assumptions import Assumption, CostAssumptions, described
+from analytics.cost_assumptions import Assumed, Assumption
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
 from dashboard.address import Address, href
 from dashboard.components.attributes import spoken
 from dashboard.components.table import Table, column
 
+CAPTION = "What a return is taken to cost where the records do not say"
+Some = TypeVar("Some", bound=Assumed)
 
-def assumed_in(address: Address) -> tuple[CostAssumptions, list[str]]:
-    """Return the assumptions of an address, and in words what of it can not be used."""
-    assumed, problems = CostAssumptions.usual(), []
-    for key in described():
+
+def assumed_in(address: Address, usual: Some) -> tuple[Some, list[str]]:
+    """Return the assumptions of an address, the usual ones elsewhere, and in words what can not be used."""
+    assumed, problems = usual, []
+    for key in usual.described():
         if key in address.options:
             try:
                 assumed = assumed.but({key: address.options[key]}, "The address")
@@ -26,14 +29,14 @@ def assumed_in(address: Address) -> tuple[CostAssumptions, list[str]]:
     return assumed, problems
 
 
-def options_of(assumed: CostAssumptions) -> Mapping[str, str]:
+def options_of(assumed: Assumed) -> Mapping[str, str]:
     """Return what an address needs to hold these assumptions."""
     return {key: f"{value:g}" for key, value in assumed.changed().items()}
 
 
-def assumed_form(filters: Filters, assumed: CostAssumptions, kept: Mapping[str, str]) -> Component:
+def assumed_form(filters: Filters | None, assumed: Assumed, kept: Mapping[str, str]) -> Component:
     """Return the form; a change shows the page anew. `kept` are the other options of the address."""
-    fields = [_field(each, getattr(assumed, key)) for key, each in described().items()]
+    fields = [_field(each, getattr(assumed, key)) for key, each in assumed.described().items()]
     keep = href("", filters, **kept).removeprefix("?")
     return html.Form(
         html.Div(fields, className="narrow"), className="sentence", **spoken("Assumed", keep=keep)
@@ -47,7 +50,7 @@ def _field(each: Assumption, value: float) -> Component:
     return html.Label([words, dcc.Input(id=key, name=each.key, value=f"{value:g}", **typed)], htmlFor=key)
 
 
-def assumed_table(assumed: CostAssumptions) -> Table:
+def assumed_table(assumed: Assumed, caption: str = CAPTION) -> Table:
     """Return the assumptions with where each comes from."""
     columns = [
         column("Assumed"), column("Value", "number"), column("Unit"), column("Standing"), column("Why"),
@@ -61,6 +64,6 @@ def assumed_table(assumed: CostAssumptions) -> Table:
             "yours" if key in changed else each.standing,
             f"instead of {each.value:g}" if key in changed else each.why,
         ]
-        for key, each in described().items()
+        for key, each in assumed.described().items()
     ]
-    return Table("What a return is taken to cost where the records do not say", columns, rows, layout="stack")
+    return Table(caption, columns, rows, layout="stack")

@@ -5,7 +5,7 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-from analytics.cost_assumptions import described
+from analytics.cost_assumptions import CostAssumptions, described
 from analytics.filters import Filters
 from analytics.questions.costs import COSTED_BY, Costs
 from dashboard.address import href, to_calls
@@ -55,7 +55,7 @@ HOW = (
 def content(view: View) -> Content:
     """Return the page."""
     by = view.address.one_of("by", COSTED_BY, "cause")
-    assumed, problems = assumed_in(view.address)
+    assumed, problems = assumed_in(view.address, CostAssumptions.usual())
     found = view.fleet.costs(view.filters, by, assumed)
     filters = sentence(view.address, view.choices, view.path)
     if not found.calls:

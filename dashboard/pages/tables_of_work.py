@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 import polars as pl
 
+from analytics.cost_assumptions import CostAssumptions
 from analytics.filters import GROUPINGS
 from analytics.fleet import Fleet
 from analytics.questions.costs import COSTED_BY, Costs
@@ -56,7 +57,7 @@ def _second_trips(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
 
 def _costed(fleet: Fleet, address: Address) -> Costs:
     by = address.one_of("by", COSTED_BY, "cause")
-    return fleet.costs(address.filters, by, assumed_in(address)[0])
+    return fleet.costs(address.filters, by, assumed_in(address, CostAssumptions.usual())[0])
 
 
 def _costs(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
@@ -66,7 +67,7 @@ def _costs(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
 
 def _costed_returns(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     by = address.one_of("by", COSTED_BY, "cause")
-    yield fleet.costed_returns(address.filters, by, assumed_in(address)[0])
+    yield fleet.costed_returns(address.filters, by, assumed_in(address, CostAssumptions.usual())[0])
 
 
 def _costs_figure(fleet: Fleet, address: Address) -> Figure:
