@@ -4,10 +4,14 @@ from collections.abc import Callable, Mapping
 
 import polars as pl
 
+from analytics.cost_assumptions import FilterCosts
 from analytics.fleet import Fleet
 from analytics.questions.filter_age import ALL, FILTER_AGED_BY
+from analytics.questions.filter_policies import FilterPolicies
 from dashboard.address import Address
+from dashboard.components.assumed import assumed_in
 from dashboard.figures.filter_age import failure_rates
+from dashboard.figures.filter_policies import avoided
 from dashboard.figures.look import Figure
 
 
@@ -23,6 +27,10 @@ def _by(fleet: Fleet, address: Address) -> pl.DataFrame:
     return fleet.filter_age().groups.filter(pl.col("by") == by)
 
 
+def _policies(fleet: Fleet, address: Address) -> FilterPolicies:
+    return fleet.filter_policies(assumed_in(address, FilterCosts.usual())[0])
+
+
 TABLES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "filter_age": lambda fleet, address: fleet.filter_age().bands,
     "filter_age_past": lambda fleet, address: fleet.filter_age().past,
@@ -32,6 +40,8 @@ TABLES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "filter_answers": lambda fleet, address: fleet.filter_age().cases.answers,
     "filter_told": lambda fleet, address: fleet.filter_age().cases.told,
     "overdue_filters": _overdue,
+    "filter_policies": lambda fleet, address: _policies(fleet, address).rules,
+    "filter_policy_ratios": lambda fleet, address: _policies(fleet, address).ratios,
 }
 
 
@@ -41,6 +51,12 @@ def _rates_figure(fleet: Fleet, address: Address) -> Figure:
     return failure_rates(found.of(what), found.of(what, "called"))
 
 
-FIGURES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], Figure]] = {"filter_age": _rates_figure}
+FIGURES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], Figure]] = {
+    "filter_age": _rates_figure,
+    "filter_policies": lambda fleet, address: avoided(_policies(fleet, address).rules),
+}
 
-TITLES_OF_FILTERS = {"filter_age": "Failures by age of the filter"}
+TITLES_OF_FILTERS = {
+    "filter_age": "Failures by age of the filter",
+    "filter_policies": "Failures avoided if filters were changed by another rule",
+}
