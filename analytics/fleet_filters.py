@@ -5,8 +5,9 @@ import polars as pl
 from analytics.cost_assumptions import FilterCosts
 from analytics.fleet_records import FleetRecords
 from analytics.questions.filter_age import FilterAge, filter_age
+from analytics.questions.filter_intervals import FilterIntervals, Hazards, filter_intervals, hazards
 from analytics.questions.filter_policies import FilterPolicies, filter_policies
-from analytics.questions.filter_policy_draws import draws
+from analytics.questions.filter_policy_draws import Draws, draws
 from analytics.questions.overdue_filters import by_depot, page_of
 
 
@@ -57,6 +58,18 @@ class FleetFilters(FleetRecords):
         costs : FilterCosts, optional
             Prices; those that come with the program without them.
         """
+        return filter_policies(self._drawn()[0], costs or FilterCosts.usual())
+
+    def filter_intervals(self, costs: FilterCosts | None = None) -> FilterIntervals:
+        """Return the interval of changes that costs least in the long run, by group of households.
+
+        Parameters
+        ----------
+        costs : FilterCosts, optional
+            Prices; those that come with the program without them.
+        """
+        return filter_intervals(self._drawn()[1], costs or FilterCosts.usual())
+
+    def _drawn(self) -> tuple[Draws, Hazards]:
         read = self._read()
-        drawn = read.once(("filter_policy_draws",), lambda: draws(read.cursor))
-        return filter_policies(drawn, costs or FilterCosts.usual())
+        return read.once(("filter_policy_draws",), lambda: (draws(read.cursor), hazards(read.cursor)))

@@ -3,7 +3,7 @@
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from analytics.commands.filter_rules import add_costs, costs_of, print_rules
+from analytics.commands.filter_rules import add_costs, costs_of, print_intervals, print_rules
 from analytics.commands.printing import add_json, print_json, print_table
 from analytics.errors import BadQuestion
 
@@ -45,13 +45,19 @@ def run(arguments: argparse.Namespace) -> None:
         raise BadQuestion(f"No filter of a depot '{arguments.depot}' is overdue. Depots with some: {known}.")
     found = fleet.filter_age()
     rows, total = fleet.overdue_filters(arguments.depot, 0, arguments.limit)
-    policies = fleet.filter_policies(costs)
+    policies, intervals = fleet.filter_policies(costs), fleet.filter_intervals(costs)
     if arguments.json:
-        more = {"policies": policies.to_dict(), "overdue": total, "list": rows.to_dicts()}
+        more = {
+            "policies": policies.to_dict(),
+            "intervals": intervals.to_dict(),
+            "overdue": total,
+            "list": rows.to_dicts(),
+        }
         print_json(found.to_dict(arguments.by) | more)
     else:
         print_filter_age(found, rows, total, arguments.by)
         print_rules(policies)
+        print_intervals(intervals)
 
 
 def print_filter_age(found: "FilterAge", rows: "pl.DataFrame", total: int, by: str | None) -> None:

@@ -7,6 +7,7 @@ from analytics.commands.printing import print_table
 from analytics.cost_assumptions import FilterCosts
 
 if TYPE_CHECKING:
+    from analytics.questions.filter_intervals import FilterIntervals
     from analytics.questions.filter_policies import FilterPolicies
 
 RULES = {"planned": "every {} months", "at_visit": "at visits when over {}"}
@@ -65,3 +66,25 @@ def _with_limits(row: dict[str, Any], name: str, decimals: int) -> str:
         return "too few"
     low, high = row[f"{name}_low"], row[f"{name}_high"]
     return f"{row[name]:,.{decimals}f} ({low:,.{decimals}f} to {high:,.{decimals}f})"
+
+
+def print_intervals(found: "FilterIntervals") -> None:
+    """Print the interval that costs least, of all units and by group of households."""
+    rows = [
+        (
+            row["field"],
+            row["group"] or "",
+            "none pays" if row["best"] is None else round(row["best"]),
+            "" if row["best_low"] is None else round(row["best_low"]),
+            "none pays" if row["best_high"] is None else round(row["best_high"]),
+            *[round(row[f"cost{end}"]) for end in ("", "_six", "_twelve", "_never")],
+        )
+        for row in found.groups.iter_rows(named=True)
+        if row["cost"] is not None
+    ]
+    if not rows:
+        return
+    print("\nMonths until a planned change that cost least (from, to: of 95% of samples of units), and money")
+    print("per 1,000 units and year then, every 6 and every 12 months, and never changed:")
+    names = ["by", "group", "months", "from", "to", "cost", "every 6", "every 12", "never"]
+    print_table(names, rows)

@@ -16,6 +16,7 @@ from dashboard.components.choice import Choice, Option
 from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png
 from dashboard.components.filter_answer import about, can_not_tell, held_equal, told, unrecorded
 from dashboard.components.filter_cases import cases
+from dashboard.components.filter_intervals import HOW_INTERVALS, best_intervals
 from dashboard.components.filter_policies import HOW_RULES, what_if
 from dashboard.components.filter_rates import across, against, band_table, past_table, rated, ratio_text
 from dashboard.components.overdue import ROWS_A_PAGE, Shown, overdue
@@ -92,10 +93,11 @@ def content(view: View) -> Content:
             _complaints(found),
             _kinds(found, by),
             what_if(view.fleet.filter_policies(costs), _kept(by, what)),
+            best_intervals(view.fleet.filter_intervals(costs), by, BY_WORDS[by], found.groups, priced),
             _overdue(view, by, what, priced),
             *cases(found.cases),
         ),
-        counted_how((*HOW, HOW_RULES), _facts(found)),
+        counted_how((*HOW, HOW_RULES, HOW_INTERVALS), _facts(found)),
     )
 
 

@@ -27,6 +27,10 @@ def _by(fleet: Fleet, address: Address) -> pl.DataFrame:
     return fleet.filter_age().groups.filter(pl.col("by") == by)
 
 
+def _intervals(fleet: Fleet, address: Address) -> pl.DataFrame:
+    return fleet.filter_intervals(assumed_in(address, FilterCosts.usual())[0]).groups
+
+
 def _policies(fleet: Fleet, address: Address) -> FilterPolicies:
     return fleet.filter_policies(assumed_in(address, FilterCosts.usual())[0])
 
@@ -40,6 +44,7 @@ TABLES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "filter_answers": lambda fleet, address: fleet.filter_age().cases.answers,
     "filter_told": lambda fleet, address: fleet.filter_age().cases.told,
     "overdue_filters": _overdue,
+    "filter_intervals": _intervals,
     "filter_policies": lambda fleet, address: _policies(fleet, address).rules,
     "filter_policy_ratios": lambda fleet, address: _policies(fleet, address).ratios,
 }

@@ -9,6 +9,7 @@ import polars as pl
 from analytics.cost_assumptions import FilterCosts
 from analytics.questions import filter_cases, overdue_filters
 from analytics.questions.filter_age import BANDS, FIRST_WEEKS, FilterAge, from_cells
+from analytics.questions.filter_intervals import FilterIntervals, Hazards, filter_intervals
 from analytics.questions.filter_policies import FilterPolicies, filter_policies
 from analytics.questions.filter_policy_draws import RULES, Draws
 from tests.dashboard.fake_frames import DEPOTS, HOSTILE, LABELS
@@ -99,6 +100,18 @@ def policies(costs: FilterCosts, known: bool = True) -> FilterPolicies:
     return filter_policies(drawn, costs)
 
 
+def intervals(costs: FilterCosts, known: bool = True) -> FilterIntervals:
+    """Wells fail more and more, homes with town water always alike, and of unknown homes few failed."""
+    rising, flat = np.concatenate([[0.0], 0.02 * np.arange(1, 26)]), np.full(26, 0.05)
+    groups = pl.DataFrame(
+        [("all", None, 900, 9000.0), ("water_supply", "well", 500, 4000.0),
+         ("water_supply", "town", 390, 4000.0), ("water_supply", None, 10, 1000.0)],
+        schema=["field", "group", "failures", "months"], orient="row",
+    ).with_columns(pl.col("failures") * int(known))  # fmt: skip
+    hazard = np.stack([rising, 2 * rising, flat, flat])[:, None, :] * np.linspace(0.95, 1.05, 21)[:, None]
+    return filter_intervals(Hazards(groups, hazard, 0.1), costs)
+
+
 class FakeFilters:
     """The methods of `FleetFilters` over invented numbers."""
 
@@ -118,3 +131,6 @@ class FakeFilters:
 
     def filter_policies(self, costs: FilterCosts | None = None) -> FilterPolicies:
         return policies(costs or FilterCosts.usual(), known=self.total > 0)
+
+    def filter_intervals(self, costs: FilterCosts | None = None) -> FilterIntervals:
+        return intervals(costs or FilterCosts.usual(), known=self.total > 0)

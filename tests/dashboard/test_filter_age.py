@@ -7,13 +7,14 @@ import pytest
 
 from analytics.cost_assumptions import FilterCosts
 from dashboard.app import draw
+from dashboard.components.filter_intervals import interval_finding
 from dashboard.components.filter_policies import explained, finding
 from dashboard.figures.filter_age import failure_rates
 from dashboard.figures.filter_policies import avoided
 from dashboard.pages import filter_age
 from dashboard.pages.tables import FIGURES, TABLES, Kept
 from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS
-from tests.dashboard.fake_filters import found, policies
+from tests.dashboard.fake_filters import found, intervals, policies
 from tests.dashboard.fake_fleet import FakeFleet
 from tests.dashboard.reading import links, text
 
@@ -137,3 +138,22 @@ def test_prices_stand_in_every_address_of_the_page() -> None:
 def test_too_few_failures_say_so() -> None:
     assert not policies(FilterCosts.usual(), known=False).is_known
     assert finding(policies(FilterCosts.usual())) in text(shown())
+
+
+def test_best_intervals_say_where_none_pays_and_where_too_few_failed() -> None:
+    usual = intervals(FilterCosts.usual())
+    best = usual.groups["best"].to_list()
+    assert best[1] < best[0]
+    assert best[2:] == [None, None]
+    assert interval_finding(
+        usual
+    ) == f"If age is the cause, a change every {best[0]:.0f} months costs least (" + (
+        f"{usual.groups['best_low'][0]:.0f} to {usual.groups['best_high'][0]:.0f})"
+    )
+    words = text(shown())
+    assert interval_finding(usual) in words
+    assert "no interval pays" in words
+    assert "too few failures" in words
+    dear = FilterCosts(1, 900, 0, 0)
+    assert interval_finding(intervals(dear)) == "At these prices no interval pays for all units together"
+    assert "Too few" in interval_finding(intervals(dear, known=False))
