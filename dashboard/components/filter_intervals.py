@@ -45,7 +45,8 @@ def best_intervals(
     rows = rows.join(named, on="group", how="left", nulls_equal=True, maintain_order="left")
     columns = [
         column(capital(by_words)), column("Costs least, months", "rate"),
-        column("No interval pays", "number"), column("Cost at the best", "number"), column("Every 6 months", "number"),
+        column("No interval pays", "number"), column("Cost at the best", "number"),
+        column("Every 6 months", "number"),
         column("Every 12 months", "number"), column("Never changed", "number"),
     ]  # fmt: skip
     cells = [_row(row) for row in rows.iter_rows(named=True)]
@@ -53,9 +54,10 @@ def best_intervals(
     return exhibit(
         interval_finding(found),
         Table(caption, columns, cells, layout="stack", caption_shown=True),
-        lead="A change costs a filter and a planned change besides, by the prices above. In brackets the range "
-        "of 95% of samples of units; how often none paid in them stands beside. Supposes that old filters "
-        "cause the difference. Six and twelve months are common practice; the maker's sheet comes first.",
+        lead="A change costs a filter and a planned change besides, by the prices above. In brackets the "
+        "range of 95% of samples of units; how often none paid in them stands beside. Supposes that old "
+        "filters cause the difference. Six and twelve months are common practice; the maker's "
+        "sheet comes first.",
         tools=[
             keep_csv(
                 href("/export.csv", None, table="filter_intervals", **options), "best intervals by group"
