@@ -33,16 +33,15 @@ def avoided(rules: pl.DataFrame) -> look.Figure:
         "y": names,
         "mode": "markers",
         "marker": {"color": look.ACCENT, "size": 10},
-        "error_x": {
-            "type": "data",
-            "symmetric": False,
-            "array": (high - value).to_list(),
-            "arrayminus": (value - low).to_list(),
-            "thickness": 2,
-            "width": 0,
-            "color": look.ACCENT,
-        },
         "hovertemplate": "%{y}: %{x:.0f} a year per 1,000 units<extra></extra>",
+    }
+    # as lines of their own: error bars are not drawn by every browser on a narrow screen
+    reach = {
+        "x": [limit for pair in zip(low, high, strict=True) for limit in (*pair, None)],
+        "y": [name for name in names for _ in range(3)],
+        "mode": "lines",
+        "line": {"color": look.ACCENT, "width": 2},
+        "hoverinfo": "skip",
     }
     none = {
         "type": "line",
@@ -73,4 +72,4 @@ def avoided(rules: pl.DataFrame) -> look.Figure:
         yaxis=look.axis(autorange="reversed", showgrid=False, tickfont={"size": 12}),
     )
     layout["margin"] |= {"l": 118, "t": 48, "b": 64}
-    return {"data": [dots], "layout": layout}
+    return {"data": [reach, dots], "layout": layout}

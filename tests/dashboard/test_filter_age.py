@@ -100,7 +100,9 @@ def test_the_assumption_of_a_cause_stands_on_the_chart_of_other_rules() -> None:
     assert [note["text"] for note in drawn["layout"]["annotations"]] == [
         "if old filters <i>cause</i> the difference,<br>which the records can not prove"
     ]
-    assert drawn["data"][0]["y"][0] == "every 3 months"
+    reach, dots = drawn["data"]
+    assert dots["y"][0] == "every 3 months"
+    assert reach["x"][0] < dots["x"][0] < reach["x"][1]
 
 
 def test_other_rules_have_a_finding_that_follows_the_prices() -> None:
