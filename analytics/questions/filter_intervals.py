@@ -11,7 +11,7 @@ from scipy.optimize import isotonic_regression
 
 from analytics import queries
 from analytics.cost_assumptions import FilterCosts
-from analytics.questions.filter_policy_draws import DAYS_A_MONTH, REPLICATES, SEED, weights_of
+from analytics.questions.filter_policy_draws import DAYS_A_MONTH, REPLICATES, SEED, raised, weights_of
 from analytics.statistics.intervals import CONFIDENCE
 from analytics.statistics.replacement import best_age, renewal_costs
 
@@ -68,9 +68,11 @@ def from_cells(cells: pl.DataFrame, replicates: int = REPLICATES, seed: int = SE
     # all units come first: groups are pulled towards them
     for row, part in placed.sort("row").partition_by("row", as_dict=True, maintain_order=True).items():
         at = (part["unit_group"].to_numpy(), part["step"].to_numpy())
-        counts, time = np.zeros((2, unit_groups, steps))
-        counts[at], time[at] = part["failures"].to_numpy(), part["days"].to_numpy() / DAYS_A_MONTH
-        found[int(row[0])] = _smoothed(weights @ counts, weights @ time, whole if row[0] else None)
+        counts, told, time = np.zeros((3, unit_groups, steps))
+        counts[at], told[at] = part["failures"].to_numpy(), part["told"].to_numpy()
+        time[at] = part["days"].to_numpy() / DAYS_A_MONTH
+        all_of_them = raised(weights @ told, weights @ counts)
+        found[int(row[0])] = _smoothed(all_of_them, weights @ time, whole if row[0] else None)
         if not row[0]:
             whole = found[0]
     failures, callbacks = (float(cells[name].sum()) for name in ("failures", "callbacks"))

@@ -2,7 +2,7 @@
 -- group of units and step. Reads metrics/filter_policy_time.
 -- Columns: field (all, water_supply, shutoff_valve, product_family), "group" (code; null: not known, and of all), unit_group,
 -- step (0: the first two weeks; 1: from there to one month of 30.4375 days; then month by month, 24 and more together),
--- failures, callbacks (by the age on the day the trouble began), days (at risk).
+-- failures, callbacks (by the age on the day the trouble began), told (failures with a duration told), days (at risk).
 with steps as (
     select step, from_age, coalesce(lead(from_age) over (order by step) - 1, 100000) as to_age
     from (
@@ -28,7 +28,8 @@ time as (
         kinds.product_family,
         sum(least(pieces.to_age, steps.to_age) - greatest(pieces.from_age, steps.from_age) + 1)::bigint as days,
         0::bigint as failures,
-        0::bigint as callbacks
+        0::bigint as callbacks,
+        0::bigint as told
     from filter_pieces as pieces
     inner join kinds on kinds.unit = pieces.unit and kinds.known_on = pieces.known_on
     inner join steps on steps.from_age <= pieces.to_age and steps.to_age >= pieces.from_age
@@ -44,7 +45,8 @@ failed as (
         kinds.product_family,
         0::bigint as days,
         count(*) as failures,
-        sum(failures.callbacks)::bigint as callbacks
+        sum(failures.callbacks)::bigint as callbacks,
+        count(*) filter (where failures.told) as told
     from filter_failures as failures
     inner join filter_pieces as pieces
         on pieces.unit = failures.unit and failures.day between pieces.from_on and pieces.to_on
@@ -76,6 +78,7 @@ select
     step,
     sum(failures)::bigint as failures,
     sum(callbacks)::bigint as callbacks,
+    sum(told)::bigint as told,
     sum(days)::bigint as days
 from grouped
 group by all;

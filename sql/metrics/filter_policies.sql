@@ -1,6 +1,7 @@
 -- Time at risk and failures by filter age and kind of unit, and the time that each rule of changing would move between
 -- ages: one row per measure, months, group of units, kind of unit and band. Reads metrics/filter_policy_time.
--- Measures: at_risk (unit-days), failures, callbacks (by the age on the day the trouble began); planned (unit-days by the
+-- Measures: at_risk (unit-days), failures, callbacks (by the age on the day the trouble began, the day of the call where no
+-- duration is told); told_failures, told_callbacks (those with a duration told alone); planned (unit-days by the
 -- age under the rule); at_visit (days that the rule brings into the band less those it takes away: over the bands they add
 -- up to none); planned_changes and at_visit_changes (changes by the rule); own_changes and changes (recorded ones: not at a
 -- visit, which a plan replaces, and all); units_now (in service, age of the filter known). Changes have no kind and band.
@@ -107,7 +108,14 @@ at_visit as (
 ),
 
 failed as (
-    select pieces.unit_group, pieces.kind, bands.band, count(*) as failures, sum(failures.callbacks)::bigint as callbacks
+    select
+        pieces.unit_group,
+        pieces.kind,
+        bands.band,
+        count(*) as failures,
+        sum(failures.callbacks)::bigint as callbacks,
+        count(*) filter (where failures.told) as told_failures,
+        coalesce(sum(failures.callbacks) filter (where failures.told), 0)::bigint as told_callbacks
     from filter_failures as failures
     inner join filter_pieces as pieces
         on pieces.unit = failures.unit and failures.day between pieces.from_on and pieces.to_on
@@ -120,6 +128,10 @@ union all
 select 'failures', null, unit_group, kind, band, failures from failed
 union all
 select 'callbacks', null, unit_group, kind, band, callbacks from failed where callbacks > 0
+union all
+select 'told_failures', null, unit_group, kind, band, told_failures from failed where told_failures > 0
+union all
+select 'told_callbacks', null, unit_group, kind, band, told_callbacks from failed where told_callbacks > 0
 union all
 select 'planned', months, unit_group, kind, band, days from planned
 union all

@@ -1,7 +1,7 @@
 -- Filters over time by units that are alike, for what other rules of changing would do. Reads filter_spells, see
 -- metrics/filter_time. All temporary, on the cursor that asks. Binds $groups: units fall into so many groups by hash.
 -- filter_failures: one row per failure, first call of an episode: unit, day (the trouble began: opening minus duration
--- told, the opening where none is told), callbacks (further calls of the episode).
+-- told, the opening where none is told), told (whether a duration is), callbacks (further calls of the episode).
 -- filter_pieces: one row per unit, filter and age of the unit in years, as far as at risk: unit, unit_group, kind (hash
 -- of water supply, shutoff valve and unit age; product families would leave kinds too thin), known_on, from_on, to_on, from_age, to_age (days since
 -- known_on, both included), planned_from (days since the latest change at a visit, or first known date, of from_on's eve).
@@ -29,7 +29,8 @@ first_of_episodes as (
         and (calls.episode_id is null or calls.episode_id = calls.call_id)
 )
 
-select unit, least(coalesce(told_on, called_on), called_on) as day, callbacks from first_of_episodes;
+select unit, least(coalesce(told_on, called_on), called_on) as day, told_on is not null as told, callbacks
+from first_of_episodes;
 
 create or replace temp table filter_visit_days as
 select distinct calls.unit_hash as unit, visits.arrived_at::date as day

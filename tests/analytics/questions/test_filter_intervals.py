@@ -27,11 +27,11 @@ def cells(by_group: dict[str, np.ndarray], units: int = 60, months: float = 20.0
                 )
                 for field, name in (("all", None), ("water_supply", group)):
                     at = unit + (0 if group == "well" else units)
-                    rows.append((field, name, at, step, failures, 0, round(months * 30.4375)))
-    columns = ("field", "group", "unit_group", "step", "failures", "callbacks", "days")
+                    rows.append((field, name, at, step, failures, 0, 0, round(months * 30.4375)))
+    columns = ("field", "group", "unit_group", "step", "failures", "callbacks", "told", "days")
     frame = pl.DataFrame(rows, schema=columns, orient="row", infer_schema_length=None)
     return frame.group_by("field", "group", "unit_group", "step").agg(
-        pl.col("failures", "callbacks", "days").sum()
+        pl.col("failures", "callbacks", "told", "days").sum()
     )
 
 

@@ -163,3 +163,45 @@ def test_drawing_calls_does_not(fleets: list[tuple[np.ndarray, np.ndarray]]) -> 
     """The broken twin: failures drawn one by one, wherever they belong."""
     with pytest.raises(AssertionError):
         check_coverage(fleets, by_call=True)
+
+
+def check_untold_durations_do_not_count_as_new() -> None:
+    """Nothing depends on the age, but half of the failures have no duration and seem to be of new filters."""
+    days, failures = alike([5, 5, 5, 5, 5, 5, 5])
+    seen = failures.copy()
+    seen[:, 0] += failures.sum(axis=1)
+    told = cells(days, failures).filter(pl.col("measure") == "failures")
+    rows = cells(days, seen)
+    found = filter_policies(
+        from_cells(pl.concat([rows, told.with_columns(measure=pl.lit("told_failures"))]), 50), COSTS
+    )
+    assert row(found, "planned", 3)["failures_avoided"] == pytest.approx(0, abs=5)
+    assert found.failures == pytest.approx(2 * 5 * 365.25, rel=1e-3)
+
+
+def test_untold_durations_do_not_count_as_new() -> None:
+    check_untold_durations_do_not_count_as_new()
+
+
+def test_counting_them_by_the_day_of_the_call_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(filter_policy_draws, "LEAST_TOLD", 2.0)
+    with pytest.raises(AssertionError):
+        check_untold_durations_do_not_count_as_new()
+
+
+def test_drawing_groups_of_units_is_as_good_as_drawing_units() -> None:
+    """2,000 units singly, and in 256 groups by their number: the same intervals but for chance."""
+    rng = np.random.default_rng(4)
+    days = np.round(rng.gamma(1.0, 200, (2000, BANDS))) + 1
+    failures = rng.poisson(rng.gamma(0.5, 2.0, (2000, 1)) * days * TRUE).astype(float)
+    single = cells(days, failures)
+    grouped = (
+        single.with_columns(pl.col("unit_group") % 256)
+        .group_by(*list(COLUMNS)[:-1])
+        .agg(pl.col("number").sum())
+    )
+    widths = []
+    for rows in (single, grouped):
+        values = from_cells(rows, 500).failures_avoided[1:, RULES.index(("planned", 6))]
+        widths.append(np.diff(np.percentile(values, [2.5, 97.5]))[0])
+    assert widths[1] / widths[0] == pytest.approx(1, abs=0.15)
