@@ -22,7 +22,7 @@ SEED, CALLS = 1, 2000
 
 @dataclass(frozen=True)
 class Slice:
-    """Histories under no rule and under one; truth and answer of a third, better recorded one without a rule."""
+    """Histories under no rule and under one; truth and answer of a third, better recorded."""
 
     plain: History
     ruled: History
