@@ -107,10 +107,10 @@ def test_the_assumption_of_a_cause_stands_on_the_chart_of_other_rules() -> None:
 
 def test_other_rules_have_a_finding_that_follows_the_prices() -> None:
     usual = policies(FilterCosts.usual())
-    avoids = f"would avoid {usual.rules['failures_avoided'][0]:.0f} failures per 1,000 units a year"
+    avoids = f"would avoid {usual.rules['failures_avoided'][1]:.0f} failures per 1,000 units a year"
     assert (
         finding(usual)
-        == f"If age is the cause, filters changed every 3 months {avoids}; at these prices no rule pays"
+        == f"If age is the cause, filters changed every 6 months {avoids}; at these prices no rule pays"
     )
     free = policies(FilterCosts(135, 0, 0, 0))
     assert finding(free).startswith(

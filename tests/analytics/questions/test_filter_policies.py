@@ -99,6 +99,14 @@ def test_leaving_the_first_two_weeks_out_is_caught(monkeypatch: pytest.MonkeyPat
         check_first_weeks_count()
 
 
+def test_six_months_are_spoken_of_and_else_what_avoids_most() -> None:
+    found = answered(*alike([5, 5, 6, 10, 10, 10, 10]))
+    assert row(found, "planned", 3)["failures_avoided"] > row(found, "planned", 6)["failures_avoided"]
+    assert (found.telling() or {})["months"] == 6
+    humped = answered(*alike([5, 5, 30, 10, 10, 10, 10])).telling()
+    assert (humped or {})["months"] == 3
+
+
 def test_ratio_and_e_value_by_hand() -> None:
     found = answered(*alike([5, 5, 5, 10, 10, 10, 10])).ratio_of(6)
     assert found["ratio"] == pytest.approx(2.0)
