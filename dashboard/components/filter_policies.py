@@ -132,10 +132,13 @@ def explained(found: FilterPolicies) -> str:
 def _figure(row: dict[str, Any], name: str, decimals: int = 0) -> Cell:
     if row[name] is None:
         return NOT_SAID
-    return noted(
-        number(row[name], decimals),
-        f"{number(row[f'{name}_low'], decimals)} to {number(row[f'{name}_high'], decimals)}",
-    )
+    value, low, high = (_plain(row[f"{name}{end}"], decimals) for end in ("", "_low", "_high"))
+    return noted(value, f"{low} to {high}")
+
+
+def _plain(value: float, decimals: int) -> str:
+    """Write a number that may be just below nothing: never "-0"."""
+    return number(round(value, decimals) + 0.0, decimals)
 
 
 def _money(row: dict[str, Any]) -> Cell:

@@ -8,7 +8,7 @@ import pytest
 from analytics.cost_assumptions import FilterCosts
 from dashboard.app import draw
 from dashboard.components.filter_intervals import interval_finding
-from dashboard.components.filter_policies import explained, finding
+from dashboard.components.filter_policies import _plain, explained, finding
 from dashboard.figures.filter_age import failure_rates
 from dashboard.figures.filter_policies import avoided
 from dashboard.pages import filter_age
@@ -159,3 +159,7 @@ def test_best_intervals_say_where_none_pays_and_where_too_few_failed() -> None:
     dear = FilterCosts(1, 900, 0, 0)
     assert interval_finding(intervals(dear)) == "At these prices no interval pays for all units together"
     assert "Too few" in interval_finding(intervals(dear, known=False))
+
+
+def test_just_below_nothing_is_nothing() -> None:
+    assert (_plain(-0.3, 0), _plain(-0.04, 1), _plain(-1.2, 0)) == ("0", "0.0", "-1")

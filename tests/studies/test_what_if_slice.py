@@ -7,12 +7,16 @@ import pytest
 from synthetic_data.filters import FilterRule
 from synthetic_data.simulation import History
 from tests.studies.what_if import (
+    HEADING,
     JUDGED,
+    MEASURED,
+    PAGE,
     RULES,
     Said,
     Truth,
     every_change_recorded,
     history_of,
+    put,
     said_of,
     truth_of,
 )
@@ -61,3 +65,12 @@ def test_places_and_water_are_those_of_no_rule_and_filters_are_changed_more(foun
         assert (getattr(found.plain.places, name) == getattr(found.ruled.places, name)).all()
     changes = [each.ledger.count("filter_changes") for each in (found.plain, found.ruled)]
     assert changes[1] > 1.2 * changes[0]
+
+
+def test_results_replace_earlier_ones_and_nothing_else() -> None:
+    page = PAGE.read_text(encoding="utf-8")
+    again = put(page + "\n# Another study\n", f"{MEASURED}today.\n")
+    assert again.startswith(page.partition(HEADING)[0] + HEADING)
+    assert "Where it still differs" in again
+    assert again.count(MEASURED.strip()) == page.count(MEASURED.strip())
+    assert again.endswith(f"{MEASURED}today.\n\n# Another study\n")

@@ -32,6 +32,7 @@ from tests.benchmarks.machine import machine
 
 PAGE = Path(__file__).parents[2] / "docs" / "studies.md"
 HEADING = "# What other rules of changing filters would do, against the truth\n"
+MEASURED = "\nMeasured on "
 DAYS = {3: 91, 6: 182, 9: 273, 12: 365}
 RULES = {("planned", months): FilterRule(planned_days=days) for months, days in DAYS.items()} | {
     ("at_visit", months): FilterRule(at_visit_days=days) for months, days in DAYS.items()
@@ -174,18 +175,21 @@ def main() -> int:
     results, as_wanted = written(found, asked.calls)
     print(results)
     if not asked.no_write:
-        before, _, after = PAGE.read_text(encoding="utf-8").partition(HEADING)
-        mark = "\nMeasured on "
-        head, _, rest = after.partition(mark)
-        following = rest.partition("\n# ")
-        PAGE.write_text(before + HEADING + head + results + ("\n# " + following[2] if following[1] else ""))
+        PAGE.write_text(put(PAGE.read_text(encoding="utf-8"), results), encoding="utf-8")
     return int(not as_wanted)
+
+
+def put(page: str, results: str) -> str:
+    """Return the page with the results of this study in place of the earlier ones, all else as it is."""
+    before, _, after = page.partition(HEADING)
+    section, mark, following = after.partition("\n# ")
+    return f"{before}{HEADING}{section.partition(MEASURED)[0]}{results}{mark}{following}"
 
 
 def written(found: list[Seed], calls: int) -> tuple[str, bool]:
     """The results as a table, and whether they are as wanted."""
     lines = [
-        f"\nMeasured on {date.today()}, {calls:,} calls, seeds 0 to {len(found) - 1}. {machine()}.\n",
+        f"{MEASURED}{date.today()}, {calls:,} calls, seeds 0 to {len(found) - 1}. {machine()}.\n",
         "| rule | truth (standard error) | said as recorded | said, every change recorded |",
         "|---|---:|---:|---:|",
     ]
