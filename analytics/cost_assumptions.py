@@ -40,6 +40,18 @@ class CostAssumptions(Assumptions):
         return self.office_minutes / 60 * self.office_hour_price
 
 
+@dataclass(frozen=True)
+class FilterCosts(Assumptions):
+    """What failures and changes of filters cost; each field is described in filter_costs.toml."""
+
+    FILE = "filter_costs.toml"
+
+    failure_cost: float
+    filter_cost: float
+    planned_cost: float
+    at_visit_cost: float
+
+
 def from_file(path: Path) -> CostAssumptions:
     """Read a file: `[hour_price]` and `value = 75` below it, or `hour_price = 75`; the others stay.
 

@@ -2,10 +2,14 @@
 
 import polars as pl
 
+from analytics.cost_assumptions import FilterCosts
 from analytics.filters import Filters
 from analytics.fleet_checks import FleetChecks
 from analytics.questions import filter_failures
 from analytics.questions.filter_age import FilterAge, filter_age
+from analytics.questions.filter_intervals import FilterIntervals, Hazards, filter_intervals, hazards
+from analytics.questions.filter_policies import FilterPolicies, filter_policies
+from analytics.questions.filter_policy_draws import Draws, draws
 from analytics.questions.overdue_filters import by_depot, page_of
 from analytics.questions.reading import Reading
 
@@ -56,3 +60,27 @@ class FleetFilters(FleetChecks):
         rows = filter_failures.rows_of(read.cursor, self.filter_age().failures_at_risk, only).to_numpy()
         here = self._repairs(read, self._check_ground(read), filters)
         return list(map(int, rows[here.chosen[rows]]))
+
+    def filter_policies(self, costs: FilterCosts | None = None) -> FilterPolicies:
+        """What would be, if filters were changed by another rule: failures, filters used, and money.
+
+        Parameters
+        ----------
+        costs : FilterCosts, optional
+            Prices; those that come with the program without them.
+        """
+        return filter_policies(self._drawn()[0], costs or FilterCosts.usual())
+
+    def filter_intervals(self, costs: FilterCosts | None = None) -> FilterIntervals:
+        """Return the interval of changes that costs least in the long run, by group of households.
+
+        Parameters
+        ----------
+        costs : FilterCosts, optional
+            Prices; those that come with the program without them.
+        """
+        return filter_intervals(self._drawn()[1], costs or FilterCosts.usual())
+
+    def _drawn(self) -> tuple[Draws, Hazards]:
+        read = self._read()
+        return read.once(("filter_policy_draws",), lambda: (draws(read.cursor), hazards(read.cursor)))

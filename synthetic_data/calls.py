@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from synthetic_data.filters import filter_at
+from synthetic_data.filters import FilterRule, filter_at
 from synthetic_data.ledger import Ledger
 from synthetic_data.places import Places
 from synthetic_data.streams import Bools, Floats, Ints
@@ -67,6 +67,8 @@ class World:
         Day numbers at which the simulation starts and ends.
     depot_paperwork_days : Floats, shape (depots,)
         Median days from the last visit to the closing; 0 where calls are closed on the spot.
+    rule : FilterRule, optional
+        A rule of changing filters that is followed.
     """
 
     places: Places
@@ -76,6 +78,7 @@ class World:
     first_day: float
     end_day: float
     depot_paperwork_days: Floats
+    rule: FilterRule | None = None
 
 
 @dataclass

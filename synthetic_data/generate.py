@@ -7,6 +7,7 @@ from pathlib import Path
 from synthetic_data import calendar
 from synthetic_data.dialects import Dialect, write_dialect
 from synthetic_data.dialects import dialects as known_dialects
+from synthetic_data.filters import FilterRule
 from synthetic_data.record import Record, enough, record_of
 from synthetic_data.simulation import place_count, simulate
 from synthetic_data.write import write_canonical
@@ -14,14 +15,14 @@ from synthetic_data.write import write_canonical
 UNTIL = date(2026, 10, 31)
 
 
-def make_record(calls: int, seed: int, until: date) -> Record:
+def make_record(calls: int, seed: int, until: date, rule: FilterRule | None = None) -> Record:
     """Simulate a fleet with `calls` calls on record."""
     end_day = calendar.day_number(until) + 1.0
     places = place_count(calls)
-    history = simulate(calls, seed, end_day, places)
+    history = simulate(calls, seed, end_day, places, rule)
     while not enough(history, calls):
         places = int(places * 1.25) + 3
-        history = simulate(calls, seed, end_day, places)
+        history = simulate(calls, seed, end_day, places, rule)
     return record_of(history, calls, seed)
 
 
@@ -32,6 +33,7 @@ def generate(
     seed: int = 1,
     until: date = UNTIL,
     dialects: Sequence[str] = (),
+    filter_rule: FilterRule | None = None,
 ) -> Path:
     """Write a demo fleet as CSV files.
 
@@ -47,6 +49,8 @@ def generate(
         Last day of the record.
     dialects : sequence of str
         Foreign dialects to write as well.
+    filter_rule : FilterRule, optional
+        A rule of changing filters that the fleet follows; see there how far chances stay the same.
 
     Returns
     -------
@@ -65,7 +69,7 @@ def generate(
     wanted = _found(dialects)
     out = Path(out_dir)
     out.mkdir(parents=True, exist_ok=True)
-    record = make_record(calls, seed, until)
+    record = make_record(calls, seed, until, filter_rule)
     write_canonical(record, seed, out)
     for dialect in wanted:
         write_dialect(record, seed, out, dialect)

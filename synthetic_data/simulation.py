@@ -10,7 +10,7 @@ from synthetic_data.assumptions import load
 from synthetic_data.calls import World
 from synthetic_data.clogging import grow_restrictions, lodge_grit, lose_pressure
 from synthetic_data.faults import filter_trouble, freeze, starve, wear_out
-from synthetic_data.filters import owners_change
+from synthetic_data.filters import FilterRule, owners_change
 from synthetic_data.ledger import Ledger
 from synthetic_data.other_jobs import install_jobs, routine_jobs
 from synthetic_data.places import Places, depot_count, settle
@@ -41,7 +41,9 @@ def place_count(calls: int) -> int:
     return int(np.ceil(1.03 * expected + 5 * np.sqrt(expected) + 3))
 
 
-def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> History:
+def simulate(
+    calls: int, seed: int, end_day: float, places_wanted: int, rule: FilterRule | None = None
+) -> History:
     """Run the fleet from before the record's first day to its end.
 
     Parameters
@@ -53,12 +55,16 @@ def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> Histo
         Day number at which the record ends.
     places_wanted : int
         Places to simulate.
+    rule : FilterRule, optional
+        A rule of changing filters that is followed from the start.
     """
     assume = load()["households"]
     first_day = end_day - assume["years"] * calendar.YEAR_DAYS
     start = first_day - assume["run_in_days"]
     depots, rng = depot_count(calls), stream(seed, "places")
     places = settle(rng, places_wanted, depots, start, end_day)
+    if rule is not None:
+        rule.settle(places)
     at_start = {
         name: getattr(places, name).copy()
         for name in ("shutoff", "usual_pressure", "sediment", "hardness", "interval")
@@ -69,10 +75,13 @@ def simulate(calls: int, seed: int, end_day: float, places_wanted: int) -> Histo
     place_units(rng, places, standing, start - ages_at_start(rng, len(standing)), start, ledger)
     traits = list(assume.under("depot").values())
     paper = np.array([traits[depot % len(traits)]["paperwork_days"] for depot in range(depots)])
-    world = World(places, crew, ledger, stream(seed, "events"), start, end_day, paper)
+    world = World(places, crew, ledger, stream(seed, "events"), start, end_day, paper, rule)
     for step in range(int(np.ceil((end_day - start) / calendar.MONTH_DAYS))):
         begin = start + step * calendar.MONTH_DAYS
-        _step(world, begin, min(begin + calendar.MONTH_DAYS, end_day))
+        owners = world.rng
+        if rule is not None:
+            world.rng, owners = stream(seed, f"events {step}"), stream(seed, f"filters {step}")
+        _step(world, begin, min(begin + calendar.MONTH_DAYS, end_day), owners)
     return History(places, at_start, crew, ledger, depots, first_day, end_day)
 
 
@@ -82,7 +91,7 @@ def _idle(places: Places, start: float, end: float) -> Bools:
     return free & (places.unit >= 0) & ~places.closed & (places.installed < end)
 
 
-def _step(world: World, start: float, end: float) -> None:
+def _step(world: World, start: float, end: float, owners: np.random.Generator) -> None:
     places, rng, ledger = world.places, world.rng, world.ledger
     days = end - start
     before = ledger.count("installs")
@@ -91,7 +100,7 @@ def _step(world: World, start: float, end: float) -> None:
     if ledger.count("installs") > before:
         new = ledger.last("installs", ledger.count("installs") - before)
         install_jobs(world, new["place"], new["day"])
-    bad_fit = owners_change(rng, places, start, end, ledger)
+    bad_fit = owners_change(owners, places, end, ledger, world.rule)
     grow_restrictions(rng, places, days)
     lodge_grit(rng, places, days)
     lose_pressure(rng, places, days)

@@ -6,6 +6,7 @@ from synthetic_data import calendar
 from synthetic_data.assumptions import load
 from synthetic_data.calls import Batch, World
 from synthetic_data.diagnosis import diagnose
+from synthetic_data.filters import change_at_visit
 from synthetic_data.places import BUILT_IN, LOCATIONS
 from synthetic_data.streams import Floats, Ints, chance
 
@@ -77,4 +78,7 @@ def write_visits(world: World, batch: Batch, at: Ints, result: Ints | int) -> Fl
     common["visit"] = world.ledger.reserve("visit", len(own))
     world.ledger.add("visits", len(own), technician=helper[own], helper=-1, arrived=later, **common)
     batch.visit[at] = -1
+    inside = np.flatnonzero(np.broadcast_to(result, n) != NO_ACCESS)
+    changed = change_at_visit(world.places, who[inside], arrived[inside], world.rule, world.ledger)
+    batch.new_filter[at[inside]] |= changed
     return left

@@ -3,6 +3,7 @@
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from analytics.commands.filter_rules import add_costs, costs_of, print_intervals, print_rules
 from analytics.commands.printing import add_json, print_json, print_table
 from analytics.errors import BadQuestion
 
@@ -26,6 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--depot", metavar="NAME", help="list overdue filters of this depot alone")
     parser.add_argument("--limit", metavar="N", type=int, default=10, help="units to list (default: 10)")
+    add_costs(parser)
     add_json(parser)
 
 
@@ -36,6 +38,7 @@ def run(arguments: argparse.Namespace) -> None:
 
     if not 0 <= arguments.limit <= MOST_LISTED:
         raise BadQuestion(f"{arguments.limit} units can not be listed. Ask for 0 to {MOST_LISTED:,}.")
+    costs = costs_of(arguments)
     fleet = Fleet(Store(arguments.data)).for_one_page()
     depots = fleet.overdue_by_depot()["depot"].drop_nulls().to_list()
     if arguments.depot is not None and arguments.depot not in depots:
@@ -43,10 +46,19 @@ def run(arguments: argparse.Namespace) -> None:
         raise BadQuestion(f"No filter of a depot '{arguments.depot}' is overdue. Depots with some: {known}.")
     found = fleet.filter_age()
     rows, total = fleet.overdue_filters(arguments.depot, 0, arguments.limit)
+    policies, intervals = fleet.filter_policies(costs), fleet.filter_intervals(costs)
     if arguments.json:
-        print_json(found.to_dict(arguments.by) | {"overdue": total, "list": rows.to_dicts()})
+        more = {
+            "policies": policies.to_dict(),
+            "intervals": intervals.to_dict(),
+            "overdue": total,
+            "list": rows.to_dicts(),
+        }
+        print_json(found.to_dict(arguments.by) | more)
     else:
         print_filter_age(found, rows, total, arguments.by)
+        print_rules(policies)
+        print_intervals(intervals)
 
 
 def print_filter_age(found: "FilterAge", rows: "pl.DataFrame", total: int, by: str | None) -> None:

@@ -33,7 +33,7 @@ def options_of(assumed: Assumptions) -> Mapping[str, str]:
     return {key: f"{value:g}" for key, value in assumed.changed().items()}
 
 
-def assumed_form(filters: Filters, assumed: Assumptions, kept: Mapping[str, str]) -> Component:
+def assumed_form(filters: Filters | None, assumed: Assumptions, kept: Mapping[str, str]) -> Component:
     """Return the form; a change shows the page anew. `kept` are the other options of the address."""
     fields = [_field(each, getattr(assumed, key)) for key, each in assumed.described().items()]
     keep = href("", filters, **kept).removeprefix("?")

@@ -6,19 +6,23 @@ import polars as pl
 from dash import html
 from dash.development.base_component import Component
 
+from analytics.cost_assumptions import FilterCosts
 from analytics.questions.filter_age import ALL, FILTER_AGED_BY, LINKED, FilterAge
 from dashboard.address import href
 from dashboard.components.answer import answer
+from dashboard.components.assumed import assumed_in, options_of
 from dashboard.components.attributes import spoken
 from dashboard.components.choice import Choice, Option
 from dashboard.components.exhibit import chart, exhibit, keep_csv, keep_png
 from dashboard.components.filter_answer import about, can_not_tell, held_equal, told, unrecorded
 from dashboard.components.filter_cases import cases
 from dashboard.components.filter_course import course
+from dashboard.components.filter_intervals import HOW_INTERVALS, best_intervals
+from dashboard.components.filter_policies import HOW_RULES, what_if
 from dashboard.components.filter_rates import across, against, band_table, past_table, rated, ratio_text
 from dashboard.components.overdue import ROWS_A_PAGE, Shown, overdue
 from dashboard.components.page import counted_how, evidence, page
-from dashboard.components.states import no_calls
+from dashboard.components.states import no_calls, notices
 from dashboard.figures.filter_age import failure_rates
 from dashboard.pages.view import Content, Page, View
 from dashboard.words import as_words, chance_words, number
@@ -78,23 +82,30 @@ def content(view: View) -> Content:
             evidence(*cases(found.cases)),
             counted_how(HOW, _facts(found)),
         )
+    costs, problems = assumed_in(view.address, FilterCosts)
+    priced = dict(options_of(costs))
     return page(
         QUESTION,
-        _sentence(by, what, names),
+        notices(problems),
+        _sentence(by, what, names, priced),
         answer(told(found), held_equal(found), unrecorded(found), aside=about(found)),
         evidence(
             _rates(found, what, by),
             *course(found, what),
             _complaints(found),
             _kinds(found, what, by),
-            _overdue(view, by, what),
+            what_if(view.fleet.filter_policies(costs), _kept(by, what)),
+            best_intervals(
+                view.fleet.filter_intervals(costs), by, BY_WORDS[by], found.groups_of(what, by), priced
+            ),
+            _overdue(view, by, what, priced),
             *cases(found.cases),
         ),
-        counted_how(HOW, _facts(found)),
+        counted_how((*HOW, HOW_RULES, HOW_INTERVALS), _facts(found)),
     )
 
 
-def _sentence(by: str, what: str, names: dict[str, str]) -> Component:
+def _sentence(by: str, what: str, names: dict[str, str], priced: dict[str, str] | None = None) -> Component:
     failures: list[Option] = [("" if code == ALL else code, label) for code, label in names.items()]
     fields: list[Option] = [
         ("" if name == FILTER_AGED_BY[0] else name, BY_WORDS[name]) for name in FILTER_AGED_BY
@@ -106,7 +117,7 @@ def _sentence(by: str, what: str, names: dict[str, str]) -> Component:
     return html.Form(
         html.Div([first, second, "."]),
         className="sentence",
-        **spoken("Which failures, compared by what", keep=""),
+        **spoken("Which failures, compared by what", keep=href("", None, **priced or {}).removeprefix("?")),
     )
 
 
@@ -202,12 +213,12 @@ def _within(one: dict[str, Any], by: str) -> str:
     )
 
 
-def _overdue(view: View, by: str, what: str) -> Component:
+def _overdue(view: View, by: str, what: str, priced: dict[str, str]) -> Component:
     depots = view.fleet.overdue_by_depot()
     depot = view.address.one_of("place", depots["depot"].drop_nulls().to_list(), "") or None
     at = view.address.page_number()
     rows, total = view.fleet.overdue_filters(depot, (at - 1) * ROWS_A_PAGE, ROWS_A_PAGE)
-    kept = _kept(by, what)
+    kept = _kept(by, what) | priced
     return overdue(
         depots,
         rows,
@@ -227,5 +238,10 @@ def _facts(found: FilterAge) -> list[tuple[str, str | Component | list[str | Com
 
 
 PAGE = Page(
-    "/filter-age", "Filter age", QUESTION, content, parameters=("by", "what", "place", "page"), filtered=False
+    "/filter-age",
+    "Filter age",
+    QUESTION,
+    content,
+    parameters=("by", "what", "place", "page", *FilterCosts.described()),
+    filtered=False,
 )

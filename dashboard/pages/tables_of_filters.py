@@ -4,12 +4,16 @@ from collections.abc import Callable, Mapping
 
 import polars as pl
 
+from analytics.cost_assumptions import FilterCosts
 from analytics.fleet import Fleet
 from analytics.questions.filter_age import ALL, FILTER_AGED_BY
 from analytics.questions.filter_course import FilterCourse
+from analytics.questions.filter_policies import FilterPolicies
 from dashboard.address import Address
+from dashboard.components.assumed import assumed_in
 from dashboard.figures.filter_age import failure_rates
 from dashboard.figures.filter_course import first_failures, smooth_rate
+from dashboard.figures.filter_policies import avoided
 from dashboard.figures.look import Figure
 
 
@@ -39,6 +43,14 @@ def _course(part: Callable[[FilterCourse], pl.DataFrame]) -> Callable[[Fleet, Ad
     return table
 
 
+def _intervals(fleet: Fleet, address: Address) -> pl.DataFrame:
+    return fleet.filter_intervals(assumed_in(address, FilterCosts)[0]).groups
+
+
+def _policies(fleet: Fleet, address: Address) -> FilterPolicies:
+    return fleet.filter_policies(assumed_in(address, FilterCosts)[0])
+
+
 TABLES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "filter_age": lambda fleet, address: fleet.filter_age().bands,
     "filter_age_past": lambda fleet, address: fleet.filter_age().past,
@@ -51,6 +63,9 @@ TABLES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], pl.DataFrame]] = {
     "filter_hazard": _course(lambda found: found.hazard_sum),
     "filter_smooth": _course(lambda found: found.rates),
     "overdue_filters": _overdue,
+    "filter_intervals": _intervals,
+    "filter_policies": lambda fleet, address: _policies(fleet, address).rules,
+    "filter_policy_ratios": lambda fleet, address: _policies(fleet, address).ratios,
 }
 
 
@@ -78,10 +93,12 @@ FIGURES_OF_FILTERS: Mapping[str, Callable[[Fleet, Address], Figure]] = {
     "filter_age": _rates_figure,
     "filter_first": _first_figure,
     "filter_smooth": _smooth_figure,
+    "filter_policies": lambda fleet, address: avoided(_policies(fleet, address).rules),
 }
 
 TITLES_OF_FILTERS = {
     "filter_age": "Failures by age of the filter",
     "filter_first": "First failures since the change",
     "filter_smooth": "Rate of failures by months since the change",
+    "filter_policies": "Failures avoided if filters were changed by another rule",
 }

@@ -16,6 +16,8 @@ import statsmodels.api as sm
 from analytics import fleet as fleet_module
 from analytics import queries, store
 from analytics.commands import filter_age as command
+from analytics.commands.filter_rules import print_intervals, print_rules
+from analytics.cost_assumptions import FilterCosts
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
 from analytics.questions import filter_adjusting, filter_failures
@@ -26,6 +28,7 @@ from analytics.questions.overdue_filters import expected_failures, of_its_kind
 from analytics.statistics.poisson import adjusted_ratios
 from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
+from tests.dashboard import fake_filters
 
 
 @kept
@@ -255,11 +258,28 @@ def test_command_in_words_and_as_json(capsys: pytest.CaptureFixture[str]) -> Non
     run(json=True, by="unit_age")
     found = json.loads(capsys.readouterr().out)
     assert {"bands", "past", "adjusted", "groups", "cases", "overdue", "list"} <= found.keys()
+    assert {"rules", "ratios", "costs", "units_now"} <= found["policies"].keys()
+    assert found["policies"]["rules"][0]["failures_avoided"] is None, "of a handful of units nothing is said"
+    assert found["intervals"][0]["field"] == "all"
     assert "NaN" not in json.dumps(found)
 
 
+def test_other_rules_and_best_intervals_in_words(capsys: pytest.CaptureFixture[str]) -> None:
+    print_rules(fake_filters.policies(FilterCosts.usual()))
+    print_intervals(fake_filters.intervals(FilterCosts.usual()))
+    words = capsys.readouterr().out
+    for said in (
+        "supposes that old filters cause",
+        "every 6 months",
+        "at visits when over 12",
+        "E-value",
+        "none pays",
+    ):
+        assert said in words
+
+
 @pytest.mark.usefixtures("built")
-@pytest.mark.parametrize("options", [{"depot": "Nowhere"}, {"limit": -1}])
+@pytest.mark.parametrize("options", [{"depot": "Nowhere"}, {"limit": -1}, {"filter_cost": "much"}])
 def test_what_can_not_be_listed_is_said(options: dict) -> None:
     with pytest.raises(BadQuestion):
         run(**options)

@@ -3,10 +3,15 @@
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import polars as pl
 
+from analytics.cost_assumptions import FilterCosts
 from analytics.questions import filter_cases, filter_course, overdue_filters
 from analytics.questions.filter_age import BANDS, FIRST_WEEKS, FilterAge, from_cells
+from analytics.questions.filter_intervals import FilterIntervals, Hazards, filter_intervals
+from analytics.questions.filter_policies import FilterPolicies, filter_policies
+from analytics.questions.filter_policy_draws import RULES, Draws
 from tests.dashboard.fake_frames import DEPOTS, HOSTILE, LABELS
 
 LISTED = 23
@@ -86,6 +91,41 @@ def found(at_risk: bool = True, calls: int = 400) -> FilterAge:
     return replace(answer, overdue=overdue(), design_effect=2.25, course=course)
 
 
+def policies(costs: FilterCosts, known: bool = True) -> FilterPolicies:
+    """A thousand units a year: the sooner the change the more failures are avoided, and chance blurs it."""
+    rng, size = np.random.default_rng(1), (41, len(RULES))
+    wide = np.array([300.0, 200, 100, 40, 60, 40, 20, 5])
+    avoided = wide * rng.normal(1, 0.1, size)
+    ones = np.full(41, 12_000.0)
+    drawn = Draws(
+        months=ones,
+        failures=ones / 15,
+        callbacks=ones / 150,
+        changes=ones / 16,
+        failures_avoided=avoided,
+        callbacks_avoided=avoided / 10,
+        rule_changes=np.tile(12_000 / np.array([3, 6, 9, 12, 30, 40, 60, 90]), (41, 1)),
+        replaced=np.tile(np.array([400.0] * 4 + [0.0] * 4), (41, 1)),
+        past_ratios=np.array([1.6, 1.4, 1.2, 1.0]) * rng.normal(1, 0.05, (41, 4)),
+        band_failures=np.full(7, 500.0 if known else 0.0),
+        groups=256,
+        units_now=820,
+    )
+    return filter_policies(drawn, costs)
+
+
+def intervals(costs: FilterCosts, known: bool = True) -> FilterIntervals:
+    """Wells fail more and more, homes with town water always alike, and of unknown homes few failed."""
+    rising, flat = np.concatenate([[0.0], 0.02 * np.arange(1, 26)]), np.full(26, 0.05)
+    groups = pl.DataFrame(
+        [("all", None, 900, 9000.0), ("water_supply", "well", 500, 4000.0),
+         ("water_supply", "town", 390, 4000.0), ("water_supply", None, 10, 1000.0)],
+        schema=["field", "group", "failures", "months"], orient="row",
+    ).with_columns(pl.col("failures") * int(known))  # fmt: skip
+    hazard = np.stack([rising, 2 * rising, flat, flat])[:, None, :] * np.linspace(0.95, 1.05, 21)[:, None]
+    return filter_intervals(Hazards(groups, hazard, 0.1), costs)
+
+
 class FakeFilters:
     """The methods of `FleetFilters` over invented numbers."""
 
@@ -102,3 +142,9 @@ class FakeFilters:
 
     def overdue_by_depot(self) -> pl.DataFrame:
         return overdue_filters.by_depot(self.filter_age().overdue)
+
+    def filter_policies(self, costs: FilterCosts | None = None) -> FilterPolicies:
+        return policies(costs or FilterCosts.usual(), known=self.total > 0)
+
+    def filter_intervals(self, costs: FilterCosts | None = None) -> FilterIntervals:
+        return intervals(costs or FilterCosts.usual(), known=self.total > 0)

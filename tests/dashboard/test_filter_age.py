@@ -7,12 +7,16 @@ import plotly.graph_objects as go
 import polars as pl
 import pytest
 
+from analytics.cost_assumptions import FilterCosts
 from dashboard.app import draw
+from dashboard.components.filter_intervals import interval_finding
+from dashboard.components.filter_policies import _plain, explained, finding
 from dashboard.figures.filter_age import failure_rates
+from dashboard.figures.filter_policies import avoided
 from dashboard.pages import filter_age
 from dashboard.pages.tables import FIGURES, TABLES, Kept
 from dashboard.pages.tables_of_filters import FIGURES_OF_FILTERS, TABLES_OF_FILTERS
-from tests.dashboard.fake_filters import found
+from tests.dashboard.fake_filters import found, intervals, policies
 from tests.dashboard.fake_fleet import FakeFleet
 from tests.dashboard.reading import links, text
 
@@ -122,3 +126,74 @@ def test_tables_are_kept(name: str, fleet: Any) -> None:
 @pytest.mark.parametrize("name", FIGURES_OF_FILTERS)
 def test_chart_is_kept(name: str) -> None:
     go.Figure(FIGURES[name](FakeFleet(), Kept(FakeFleet()).address("?what=flow_linked")))
+
+
+def test_the_assumption_of_a_cause_stands_on_the_chart_of_other_rules() -> None:
+    drawn = avoided(policies(FilterCosts.usual()).rules)
+    go.Figure(drawn)
+    assert [note["text"] for note in drawn["layout"]["annotations"]] == [
+        "if old filters <i>cause</i> the difference,<br>which the records can not prove"
+    ]
+    reach, dots = drawn["data"]
+    assert dots["y"][0] == "every 3 months"
+    assert reach["x"][0] < dots["x"][0] < reach["x"][1]
+
+
+def test_other_rules_have_a_finding_that_follows_the_prices() -> None:
+    usual = policies(FilterCosts.usual())
+    avoids = f"would avoid {usual.rules['failures_avoided'][1]:.0f} failures per 1,000 units a year"
+    assert (
+        finding(usual)
+        == f"If age is the cause, filters changed every 6 months {avoids}; at these prices no rule pays"
+    )
+    free = policies(FilterCosts(135, 0, 0, 0))
+    assert finding(free).startswith(
+        "If age is the cause, filters changed every 3 months would save most at these prices: 4"
+    )
+    assert finding(free) in text(shown("?filter_cost=0&planned_cost=0&at_visit_cost=0"))
+
+
+def test_what_could_explain_it_away_is_said_in_plain_words() -> None:
+    said = explained(policies(FilterCosts.usual()))
+    assert (
+        "If old filters were not the cause, something else that was not held equal would have to be" in said
+    )
+    assert said in text(shown())
+
+
+def test_prices_stand_in_every_address_of_the_page() -> None:
+    page = shown("?filter_cost=12.5&place=north&filter_kind=9")
+    inside = [
+        link for link in links(page) if "table=filter_policies" in link or link.startswith("/filter-age?")
+    ]
+    assert inside
+    assert all("filter_cost=12.5" in link for link in inside)
+    assert "filter_cost (a filter) is 'much'" in text(shown("?filter_cost=much"))
+
+
+def test_too_few_failures_say_so() -> None:
+    assert not policies(FilterCosts.usual(), known=False).is_known
+    assert finding(policies(FilterCosts.usual())) in text(shown())
+
+
+def test_best_intervals_say_where_none_pays_and_where_too_few_failed() -> None:
+    usual = intervals(FilterCosts.usual())
+    best = usual.groups["best"].to_list()
+    assert best[1] < best[0]
+    assert best[2:] == [None, None]
+    assert interval_finding(
+        usual
+    ) == f"If age is the cause, a change every {best[0]:.0f} months costs least (" + (
+        f"{usual.groups['best_low'][0]:.0f} to {usual.groups['best_high'][0]:.0f})"
+    )
+    words = text(shown())
+    assert interval_finding(usual) in words
+    assert "no interval pays" in words
+    assert "too few failures" in words
+    dear = FilterCosts(1, 900, 0, 0)
+    assert interval_finding(intervals(dear)) == "At these prices no interval pays for all units together"
+    assert "Too few" in interval_finding(intervals(dear, known=False))
+
+
+def test_just_below_nothing_is_nothing() -> None:
+    assert (_plain(-0.3, 0), _plain(-0.04, 1), _plain(-1.2, 0)) == ("0", "0.0", "-1")
