@@ -100,7 +100,9 @@ def print_wrong_turns(found: "WrongTurns") -> None:
         ("none_found", "no fault found first"),
     ):
         rows = found.turns(standing)
-        print(f"\n{words}, dearest first{f' (first {MOST} of {rows.height})' if rows.height > MOST else ''}")
+        print(
+            f"\n{words}, costliest first{f' (first {MOST} of {rows.height})' if rows.height > MOST else ''}"
+        )
         print_table(
             [
                 "thought first", "was", "calls", "of", "returns", "further visits", "hours",

@@ -66,13 +66,13 @@ class WrongTurns:
         calls (known), unknown (what it was never became known), and for each of right, went_deeper,
         different, none_found its number, and its share with limits (right_rate, right_low, right_high, ...).
     matrix : pl.DataFrame
-        One row a first thought and final cause that occur, dearest first: both with labels, standing, calls,
-        of (calls first thought so, known), rate with limits; what followed the first visit: returns, visits
-        (at which somebody let us in), minutes on them and untimed visits; parts fitted before the last call
+        One row a first thought and final cause that occur, costliest first: both with labels, standing,
+        calls, of (calls first thought so, known), rate with limits; what followed the first visit: returns,
+        visits (at which somebody let us in), minutes on them and untimed visits; parts fitted before the last call
         that were not the cause (part_money, unpriced: with and without a cost); and money for all that with
         its limits, null below five units with any.
     parts : pl.DataFrame
-        One row a part that was not the cause, dearest first: part, label, calls (strings), parts, money.
+        One row a part that was not the cause, costliest first: part, label, calls (strings), parts, money.
     parts_unknown : float
         Parts of which it can not be told: not recognised.
     assumptions : CostAssumptions
@@ -98,7 +98,7 @@ class WrongTurns:
     minutes: float
 
     def turns(self, standing: str = "different") -> pl.DataFrame:
-        """Return the wrong turns of one standing, dearest first."""
+        """Return the wrong turns of one standing, costliest first."""
         return self.matrix.filter(pl.col("standing") == standing)
 
     def after(self, standing: str, what: str = "visits") -> float | None:

@@ -7,7 +7,7 @@ import polars as pl
 from analytics.filters import Filters
 from analytics.questions.new_technicians import NewTechnicians
 from analytics.questions.teaching import Teaching
-from dashboard.address import to_calls
+from dashboard.address import href, to_calls
 from dashboard.components.table import Cell, Table, column, interval_mark, link, nice_scale, noted
 from dashboard.words import capital, number, percent
 
@@ -53,7 +53,11 @@ def lesson_table(found: Teaching) -> Table:
     ]
     rows: list[list[Cell]] = [
         [
-            lesson_name(row["what"], row["label"]),
+            link(
+                lesson_name(row["what"], row["label"]),
+                href("/lesson", None, cause=row["cause"]),
+                f"{lesson_name(row['what'], row['label'])}: cases to teach it with",
+            ),
             interval_mark(row["per_hour"], row["low"], row["high"]),
             noted(f"{hours(row['per_hour'])} h", between(row["low"], row["high"])),
             noted(f"{hours(row['saved'])} h", between(row["saved_low"], row["saved_high"])),

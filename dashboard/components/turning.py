@@ -1,4 +1,4 @@
-"""Wrong turns as exhibits: the dearest, causes behind causes, and what each first thought came to."""
+"""Wrong turns as exhibits: the costliest, causes behind causes, and what each first thought came to."""
 
 from typing import Any
 
@@ -51,7 +51,7 @@ def in_words(row: dict[str, Any]) -> str:
 
 
 def turns_exhibit(filters: Filters, found: WrongTurns) -> Component:
-    """Return the exhibit of the dearest wrong turns."""
+    """Return the exhibit of the costliest wrong turns."""
     rows = found.turns()
     if rows.is_empty():
         none = html.P("Every first thought was right, or went deeper, as far as is known.", className="prose")
@@ -59,9 +59,9 @@ def turns_exhibit(filters: Filters, found: WrongTurns) -> Component:
     first = rows.row(0, named=True)
     options = options_of(found.assumptions)
     return exhibit(
-        f"The dearest: {in_words(first)}",
+        f"The costliest: {in_words(first)}",
         [
-            _turn_table(filters, found, rows.head(MOST_TURNS), "different", "Wrong turns, dearest first"),
+            _turn_table(filters, found, rows.head(MOST_TURNS), "different", "Wrong turns, costliest first"),
             *left_to_csv(min(rows.height, MOST_TURNS), rows.height, "wrong turn"),
         ],
         lead="Dot: cost of what followed the first visit; line: 95% interval. Returns, further visits "
@@ -87,7 +87,7 @@ def deeper_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
         f"Right, but not to the bottom: {first['first_label']}, behind it {first['final_label']}",
         [
             _turn_table(
-                filters, found, rows.head(MOST_OTHERS), "went_deeper", "Causes behind causes, dearest first"
+                filters, found, rows.head(MOST_OTHERS), "went_deeper", "Causes behind causes, costliest first"
             ),
             *left_to_csv(min(rows.height, MOST_OTHERS), rows.height, "pair"),
         ],
@@ -112,7 +112,7 @@ def none_found_exhibit(filters: Filters, found: WrongTurns) -> Component | None:
     first = rows.row(0, named=True)
     known = counted(found.none_found.numerator, "call")
     return exhibit(
-        f"No fault found first, and then a cause: {known}, dearest {first['final_label']}",
+        f"No fault found first, and then a cause: {known}, costliest {first['final_label']}",
         [
             _turn_table(filters, found, rows.head(MOST_OTHERS), "none_found", "What no fault found was"),
             *left_to_csv(min(rows.height, MOST_OTHERS), rows.height, "cause"),

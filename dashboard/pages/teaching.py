@@ -89,7 +89,9 @@ def _next(found: Teaching) -> Words:
         f"{hours(first['saved'])} hours a year (95% interval "
         f"{between(first['saved_low'], first['saved_high'])}), "
         f"{hours(first['per_hour'])} for an hour taught. Counting the hours of those who attend too, it is "
-        f"{first['per_hour_of_all']:.2f} for an hour in the first year.",
+        f"{first['per_hour_of_all']:.2f} for an hour in the first year. ",
+        html.A("Cases to teach it with", href=href("/lesson", None, cause=first["cause"])),
+        ".",
     ]
 
 

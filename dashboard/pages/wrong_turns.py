@@ -83,7 +83,7 @@ def content(view: View) -> Content:
         filters,
         answer(
             _share(view, found),
-            _dearest(view, found),
+            _costliest(view, found),
             _parts(view, found),
             habits_in_words(view.filters, habits),
             aside=_aside(view, found),
@@ -126,7 +126,7 @@ def _also(view: View, rate: Rate, subset: str) -> Words:
     return [count, f" ({share})"] if share else [count]
 
 
-def _dearest(view: View, found: WrongTurns) -> Words:
+def _costliest(view: View, found: WrongTurns) -> Words:
     rows = found.turns()
     if rows.is_empty():
         return []
@@ -137,7 +137,7 @@ def _dearest(view: View, found: WrongTurns) -> Words:
     )
     wrong, right = found.after("different"), found.after("right")
     words: Words = [
-        "The dearest wrong turn: ",
+        "The costliest wrong turn: ",
         html.Strong(in_words(row)),
         ", ",
         calls,

@@ -11,7 +11,7 @@ def page(search: str = "", fleet: FakeFleet | None = None) -> list:
     return draw(fleet or FakeFleet(), "/wrong-turns", search)[0]  # type: ignore[arg-type]
 
 
-def test_answer_has_the_share_its_limit_and_the_dearest_turn() -> None:
+def test_answer_has_the_share_its_limit_and_the_costliest_turn() -> None:
     words = text(page())
     assert "5.1% of calls with a known end were first taken for something else ( 223 of 4,388 ; 95%" in words
     assert "at most so many wrong diagnoses, because a second fault looks the same" in words
@@ -26,7 +26,7 @@ def test_answer_has_the_share_its_limit_and_the_dearest_turn() -> None:
 
 def test_went_deeper_and_something_else_are_kept_apart() -> None:
     words = text(page())
-    wrong = words.index("The dearest: “ice maker control failed”")
+    wrong = words.index("The costliest: “ice maker control failed”")
     deeper = words.index("Right, but not to the bottom: fill tube frozen, behind it inlet valve seeping")
     assert wrong < deeper
     assert "was: inlet valve seeping" in words[wrong:deeper]
