@@ -16,7 +16,7 @@ from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
 from analytics.intake.report import FileReport, LoadReport
 from analytics.marts import build_marts
-from analytics.store import Draft, Store
+from analytics.store import WAIT_SECONDS, Draft, Store
 
 Progress = Callable[[str, float], None]
 
@@ -33,6 +33,9 @@ def load_files(
     today: date | None = None,
     progress: Progress | None = None,
     catalogue: Catalogue | None = None,
+    called: str = "",
+    trial: bool = False,
+    wait_seconds: float = WAIT_SECONDS,
 ) -> LoadReport:
     """Load files of records into the store: all of them or, where one can not be read, none.
 
@@ -58,6 +61,12 @@ def load_files(
         own) and the share of it done.
     catalogue : Catalogue, optional
         What words are coded with; else that of the ice and water side.
+    called : str
+        Name of the file for people, where the one on the disk is another; for a single file.
+    trial : bool
+        Read, judge, write and account for every row as ever, then keep nothing of it.
+    wait_seconds : float
+        How long to wait for another load to finish.
 
     Returns
     -------
@@ -77,19 +86,19 @@ def load_files(
     catalogue = catalogue or load_catalogue()
     coding.check_words(catalogue, wishes.mapping.words)
     orders = [
-        order_for(Path(each), wishes, _part(report, "decoding", n, len(files)))
+        order_for(Path(each), wishes, _part(report, "decoding", n, len(files)), called)
         for n, each in enumerate(files)
     ]
     reports = _all_loaded_before(store, orders)
     if reports is None:
-        with store.writing(progress=report) as draft:
-            reports, load_id = _load(draft, orders, catalogue, today, report)
+        with store.writing(wait_seconds=wait_seconds, progress=report) as draft:
+            reports, load_id = _load(draft, orders, catalogue, today, report, trial)
         return LoadReport(reports, load_id, time.monotonic() - began)
     return LoadReport(reports, None, time.monotonic() - began)
 
 
 def _load(
-    draft: Draft, orders: Sequence[Order], catalogue: Catalogue, today: date, report: Progress
+    draft: Draft, orders: Sequence[Order], catalogue: Catalogue, today: date, report: Progress, trial: bool
 ) -> tuple[list[FileReport], int | None]:
     connection = draft.connection
     staging.prepare(connection)
@@ -114,6 +123,9 @@ def _load(
         draft.abandon()
         return reports, None
     reports[0].messages += messages
+    if trial:
+        draft.abandon()
+        return reports, None
     build_marts(
         connection,
         catalogue,
