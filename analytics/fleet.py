@@ -7,6 +7,7 @@ import polars as pl
 
 from analytics.errors import BadModel
 from analytics.filters import Filters
+from analytics.fleet_bringing import FleetBringing
 from analytics.fleet_causes import FleetCauses
 from analytics.fleet_checks import FleetChecks
 from analytics.fleet_comparing import FleetComparing
@@ -27,7 +28,15 @@ __all__ = ["Fleet"]
 
 
 class Fleet(
-    FleetCauses, FleetReview, FleetWork, FleetChecks, FleetComparing, FleetTime, FleetUnits, FleetFilters
+    FleetCauses,
+    FleetReview,
+    FleetWork,
+    FleetChecks,
+    FleetComparing,
+    FleetTime,
+    FleetUnits,
+    FleetFilters,
+    FleetBringing,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.

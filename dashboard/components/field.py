@@ -18,18 +18,27 @@ class Field(Component):
         Characters it takes.
     rows : int
         Lines; 1 for a single line.
+    kind : str
+        Of a single line: "text", or "date" for a day, written and sent as 2026-03-01.
     """
 
     _children_props: list[str] = []  # noqa: RUF012
     _base_nodes = ["children"]  # noqa: RUF012
     _namespace = "dashboard"
     _type = "Field"
-    _prop_names = ["id", "name", "label", "value", "most", "rows"]  # noqa: RUF012
+    _prop_names = ["id", "name", "label", "value", "most", "rows", "kind"]  # noqa: RUF012
     _valid_wildcard_attributes: list[str] = []  # noqa: RUF012
     available_properties = _prop_names
     available_wildcard_properties: list[str] = []  # noqa: RUF012
 
     def __init__(
-        self, id: str, name: str, label: str, value: str = "", most: int = 2000, rows: int = 2
+        self,
+        id: str,
+        name: str,
+        label: str,
+        value: str = "",
+        most: int = 2000,
+        rows: int = 2,
+        kind: str = "text",
     ) -> None:
-        super().__init__(id=id, name=name, label=label, value=value, most=most, rows=rows)
+        super().__init__(id=id, name=name, label=label, value=value, most=most, rows=rows, kind=kind)
