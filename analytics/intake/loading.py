@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 import duckdb
 
@@ -19,6 +20,7 @@ from analytics.marts import build_marts
 from analytics.store import WAIT_SECONDS, Draft, Store
 
 Progress = Callable[[str, float], None]
+EXAMPLES = 20
 
 
 def load_files(
@@ -124,6 +126,8 @@ def _load(
         return reports, None
     reports[0].messages += messages
     if trial:
+        for each in reports:
+            each.examples = _examples(connection, each)
         draft.abandon()
         return reports, None
     build_marts(
@@ -134,6 +138,13 @@ def _load(
     )
     queries.run(connection, "staging/end_load", {"load_id": load_id, "finished_at": _now()})
     return reports, load_id
+
+
+def _examples(connection: duckdb.DuckDBPyConnection, report: FileReport) -> list[dict[str, Any]]:
+    """First rows of a file that would be set aside; a trial leaves no other trace of them."""
+    values = {"file_id": report.file_id, "limit": EXAMPLES, "offset": 0}
+    rows = queries.frame(connection, "lists/set_aside", values)
+    return rows.select("line", "reason", "column_name", "found").to_dicts()
 
 
 def _all_loaded_before(store: Store, orders: Sequence[Order]) -> list[FileReport] | None:

@@ -12,7 +12,7 @@ from analytics.intake.reasons import reasons
 from dashboard.components.answer import Words
 from dashboard.components.bringing import KEEP, TRY, button, drop_form, form, to_file
 from dashboard.components.exhibit import exhibit
-from dashboard.components.loads import COUNTS, FIELD_WORDS
+from dashboard.components.loads import COUNTS, FIELD_WORDS, shortened
 from dashboard.components.table import Cell, Table, column
 from dashboard.words import capital, counted, listed, number
 
@@ -26,9 +26,8 @@ def told(report: Mapping[str, Any], done: bool) -> Words:
     parts = [f"{number(file[name])} {WORDS[name]}" for name in PARTS if file[name]]
     if not parts:
         return ["The file has no rows below its header."]
-    verb = "Of" if done else "Of its"
     rows = counted(file["rows"], "row")
-    sentence: Words = [f"{verb} ", html.Strong(rows), f", {'' if done else 'it would be '}{listed(parts)}."]
+    sentence: Words = [html.Strong(rows), f"{' read' if done else ''}: {listed(parts)}."]
     if file["withdrawn"]:
         sentence.append(
             f" {counted(file['withdrawn'], 'row')} of earlier files are gone from it and withdrawn."
@@ -53,6 +52,7 @@ def account(stage: Stage) -> Component:
         parts.append(
             Table("Why rows are set aside", [column("Why, and what to do"), column("Rows", "number")], why)
         )
+        parts += _examples(file, stage)
     if file["unrecognised"]:
         unknown: list[list[Cell]] = [
             [capital(FIELD_WORDS.get(name, name.replace("_", " "))), number(rows)]
@@ -61,7 +61,7 @@ def account(stage: Stage) -> Component:
         parts.append(
             Table(
                 "Rows whose words were not recognised",
-                [column("Words of"), column("Rows", "number")],
+                [column("Words not recognised: which"), column("Rows", "number")],
                 unknown,
             )
         )
@@ -72,6 +72,39 @@ def account(stage: Stage) -> Component:
             )
         )
     return exhibit("Every row accounted for", parts, lead=f"{total}.", id="account")
+
+
+def _examples(file: Mapping[str, Any], stage: Stage) -> list[Component]:
+    """Return the first rows set aside as they stand in the file; once loaded, Data has all of them."""
+    if not file.get("examples"):
+        return [html.P(html.A("See them row by row", href="/data#set-aside"), className="more")]
+    header, columns = stage.look["header"], stage.answers.columns if stage.answers else {}
+    cells: list[list[Cell]] = [
+        [
+            number(row["line"]),
+            header[columns[row["column_name"]]] if row["column_name"] in columns else "",
+            shortened(row["found"]),
+            capital(explained(row["reason"])),
+        ]
+        for row in file["examples"]
+    ]
+    shown = [column("Line", "number"), column("Column"), column("Found"), column("Why")]
+    return [Table("First rows set aside", shown, cells, layout="stack"), *left(len(cells), file["set_aside"])]
+
+
+def explained(reason: str) -> str:
+    """Say what is wrong with a row, without what to do."""
+    known = reasons().get(reason)
+    return plain_words(known.explain().split(". ")[0]) if known else reason
+
+
+def left(shown: int, of: int) -> list[Component]:
+    """Return the line that says how many rows more are set aside, or nothing where all are shown."""
+    if of <= shown:
+        return []
+    return [
+        html.P(f"{counted(of - shown, 'row')} more; once it is kept, Data shows them all.", className="more")
+    ]
 
 
 def deciding(stage: Stage) -> Component:

@@ -13,6 +13,7 @@ from analytics.questions.ringing_again import RingingAgain
 from analytics.questions.silence import Silence
 from analytics.questions.subsets import SUBSETS
 from analytics.statistics.survival import LogRank
+from tests.dashboard.fake_bringing import FakeBringing
 from tests.dashboard.fake_checks import FakeChecks
 from tests.dashboard.fake_comparing import FakeComparing
 from tests.dashboard.fake_filters import FakeFilters
@@ -39,7 +40,9 @@ ENDS = [ObservationEnd("office", "", datetime(2026, 6, 28, 17, 5), "latest times
 FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
-class FakeFleet(FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits, FakeFilters):
+class FakeFleet(
+    FakeModel, FakeReview, FakeWork, FakeChecks, FakeComparing, FakeTime, FakeUnits, FakeFilters, FakeBringing
+):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
     def __init__(self, loaded: bool = True, calls: int = 4480, fitted: bool = True) -> None:
