@@ -14,9 +14,20 @@ class BadFile(ServiceCallError):
 
 
 class NeedsAnswer(ServiceCallError):
-    """Something only a person can settle, such as the order of day and month."""
+    """Something only a person can settle, such as the order of day and month.
+
+    Parameters
+    ----------
+    message : str
+    columns : tuple of str
+        Our columns that the question is about, where it is about the order of dates or a decimal sign.
+    """
 
     exit_code = 4
+
+    def __init__(self, message: str, columns: tuple[str, ...] = ()) -> None:
+        super().__init__(message)
+        self.columns = columns
 
 
 class BadMapping(ServiceCallError):

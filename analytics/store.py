@@ -23,7 +23,7 @@ from analytics.store_pointer import newest_number, number_in_pointer, read_point
 from analytics.store_problems import store_problem
 from analytics.store_reader import Reader, generations_in_use
 
-__all__ = ["SCHEMA_VERSION", "Draft", "Generation", "Reader", "Store"]
+__all__ = ["SCHEMA_VERSION", "WAIT_SECONDS", "Draft", "Generation", "Reader", "Store"]
 
 Progress = Callable[[str, float], None]
 

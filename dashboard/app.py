@@ -11,7 +11,7 @@ from dash.development.base_component import Component
 
 from analytics.errors import ServiceCallError, UnknownRecord
 from analytics.fleet import Fleet
-from dashboard import deciding, export, guard, lesson_recording, pages
+from dashboard import bringing, deciding, export, guard, lesson_recording, pages
 from dashboard.address import filters_only
 from dashboard.components.page import page as whole_page
 from dashboard.components.shell import INDEX, PRODUCT, frame, navigation
@@ -61,6 +61,7 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     export.register(app.server, Kept(fleet))
     deciding.register(app.server, fleet)
     lesson_recording.register(app.server, fleet)
+    bringing.register(app.server, fleet)
     return app
 
 
@@ -133,7 +134,7 @@ def _content(fleet: Fleet, path: str, search: str) -> list[Component]:
             "There is no such page", not_found("Nothing lives at this address", "It may be mistyped.")
         )
     each, record_id = found
-    if not fleet.generation():
+    if not fleet.generation() and not each.without_data:
         return whole_page(each.question, nothing_loaded())
     choices, address = read_address(fleet, search)
     content = each.content(View(fleet, address, choices, path, record_id))

@@ -7,12 +7,21 @@ import dash
 from flask import Response, abort, request
 
 from dashboard import pages
-from dashboard.components import deciding, lesson_form
+from dashboard.components import bringing, deciding, lesson_form
 
-_CHANGES = frozenset({deciding.PATH, lesson_form.PATH})
-"""The only addresses that a request may be sent to that changes something."""
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
-_NEEDED_BY_DASH = ("/_dash-", "/_reload-hash", "/_favicon.ico", "/assets/", "/export.csv", "/figure.json")
+CHANGING = frozenset({deciding.PATH, lesson_form.PATH, *bringing.POSTS})
+"""Paths to which something that changes the store is sent."""
+
+_NEEDED_BY_DASH = (
+    "/_dash-",
+    "/_reload-hash",
+    "/_favicon.ico",
+    "/assets/",
+    "/export.csv",
+    "/figure.json",
+    bringing.PROGRESS,
+)
 
 
 class Served(Protocol):
@@ -52,7 +61,7 @@ def protect(app: dash.Dash, settings: Served) -> None:
                     mimetype="text/plain",
                 )
             )
-        decides = request.method == "POST" and request.path in _CHANGES
+        decides = request.method == "POST" and request.path in CHANGING
         if not decides and not request.path.startswith(_NEEDED_BY_DASH) and pages.find(request.path) is None:
             abort(Response(NOT_FOUND, 404, mimetype="text/html"))
 

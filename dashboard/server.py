@@ -10,10 +10,13 @@ import waitress
 
 from analytics.errors import BadQuestion
 from analytics.fleet import Fleet
+from analytics.intake.uploads import MOST_BYTES
 from dashboard.app import Settings, create_app
 
 THREADS = 4
 LOOKS_EVERY_S = 5.0
+MOST_SENT_BYTES = MOST_BYTES + 1
+"""A file of the greatest size is taken; the server answers what is larger without reading it."""
 
 
 def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy: bool = False) -> None:
@@ -39,7 +42,14 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a short queue is no news
     app = create_app(fleet, settings=Settings(behind_proxy=behind_proxy))
     try:
-        server = waitress.create_server(app.server, host=host, port=port, threads=THREADS, ident=None)
+        server = waitress.create_server(
+            app.server,
+            host=host,
+            port=port,
+            threads=THREADS,
+            ident=None,
+            max_request_body_size=MOST_SENT_BYTES,
+        )
     except OSError as error:
         raise BadQuestion(
             f"The dashboard can not listen on {host}, port {port} ({error.strerror or error}). Another "

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 import duckdb
 
@@ -16,9 +17,10 @@ from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
 from analytics.intake.report import FileReport, LoadReport
 from analytics.marts import build_marts
-from analytics.store import Draft, Store
+from analytics.store import WAIT_SECONDS, Draft, Store
 
 Progress = Callable[[str, float], None]
+EXAMPLES = 20
 
 
 def load_files(
@@ -33,6 +35,9 @@ def load_files(
     today: date | None = None,
     progress: Progress | None = None,
     catalogue: Catalogue | None = None,
+    called: str = "",
+    trial: bool = False,
+    wait_seconds: float = WAIT_SECONDS,
 ) -> LoadReport:
     """Load files of records into the store: all of them or, where one can not be read, none.
 
@@ -58,6 +63,12 @@ def load_files(
         own) and the share of it done.
     catalogue : Catalogue, optional
         What words are coded with; else that of the ice and water side.
+    called : str
+        Name of the file for people, where the one on the disk is another; for a single file.
+    trial : bool
+        Read, judge, write and account for every row as ever, then keep nothing of it.
+    wait_seconds : float
+        How long to wait for another load to finish.
 
     Returns
     -------
@@ -77,19 +88,19 @@ def load_files(
     catalogue = catalogue or load_catalogue()
     coding.check_words(catalogue, wishes.mapping.words)
     orders = [
-        order_for(Path(each), wishes, _part(report, "decoding", n, len(files)))
+        order_for(Path(each), wishes, _part(report, "decoding", n, len(files)), called)
         for n, each in enumerate(files)
     ]
     reports = _all_loaded_before(store, orders)
     if reports is None:
-        with store.writing(progress=report) as draft:
-            reports, load_id = _load(draft, orders, catalogue, today, report)
+        with store.writing(wait_seconds=wait_seconds, progress=report) as draft:
+            reports, load_id = _load(draft, orders, catalogue, today, report, trial)
         return LoadReport(reports, load_id, time.monotonic() - began)
     return LoadReport(reports, None, time.monotonic() - began)
 
 
 def _load(
-    draft: Draft, orders: Sequence[Order], catalogue: Catalogue, today: date, report: Progress
+    draft: Draft, orders: Sequence[Order], catalogue: Catalogue, today: date, report: Progress, trial: bool
 ) -> tuple[list[FileReport], int | None]:
     connection = draft.connection
     staging.prepare(connection)
@@ -114,6 +125,11 @@ def _load(
         draft.abandon()
         return reports, None
     reports[0].messages += messages
+    if trial:
+        for each in reports:
+            each.examples = _examples(connection, each)
+        draft.abandon()
+        return reports, None
     build_marts(
         connection,
         catalogue,
@@ -122,6 +138,13 @@ def _load(
     )
     queries.run(connection, "staging/end_load", {"load_id": load_id, "finished_at": _now()})
     return reports, load_id
+
+
+def _examples(connection: duckdb.DuckDBPyConnection, report: FileReport) -> list[dict[str, Any]]:
+    """First rows of a file that would be set aside; a trial leaves no other trace of them."""
+    values = {"file_id": report.file_id, "limit": EXAMPLES, "offset": 0}
+    rows = queries.frame(connection, "lists/set_aside", values)
+    return rows.select("line", "reason", "column_name", "found").to_dicts()
 
 
 def _all_loaded_before(store: Store, orders: Sequence[Order]) -> list[FileReport] | None:

@@ -90,8 +90,10 @@ class Order:
         return said
 
 
-def order_for(path: Path, wishes: Wishes, progress: Callable[[float], None] | None = None) -> Order:
-    """Look at a file and decide how it is to be loaded.
+def order_for(
+    path: Path, wishes: Wishes, progress: Callable[[float], None] | None = None, called: str = ""
+) -> Order:
+    """Look at a file and decide how it is to be loaded; `called` is its name for people, as in `Sheet`.
 
     Raises
     ------
@@ -100,11 +102,11 @@ def order_for(path: Path, wishes: Wishes, progress: Callable[[float], None] | No
     BadQuestion
         When it is said to be extracted on a day that has not come.
     """
-    sheet = sheets.look_at(path, wishes.mapping, progress)
-    taken = extraction.of_file(path.name, wishes.extracted, wishes.mapping.extracted)
+    sheet = sheets.look_at(path, wishes.mapping, progress, called)
+    taken = extraction.of_file(sheet.name, wishes.extracted, wishes.mapping.extracted)
     return Order(
         sheet=sheet,
-        recognised=recognise(path.name, sheet.dialect.header, wishes.mapping, wishes.table, sheet.sample),
+        recognised=recognise(sheet.name, sheet.dialect.header, wishes.mapping, wishes.table, sheet.sample),
         mapping=wishes.mapping,
         source=wishes.source or wishes.mapping.sender or DEFAULT_SOURCE,
         extraction=extraction.refuse_future(taken, wishes.today),

@@ -150,7 +150,7 @@ def propose(path: Path | str, *, table: str | None = None, catalogue: Catalogue 
         each.place: ProposedColumn(header[each.place], each.column, False, each.because) for each in likely
     }
     places = dict(sure.columns) | {each.column: each.place for each in likely}
-    orders, questions = _settle(sheet, sure.table, places)
+    orders, questions = settle(sheet, sure.table, places)
     return Proposal(
         file=sheet.name,
         table=sure.table.name,
@@ -160,7 +160,7 @@ def propose(path: Path | str, *, table: str | None = None, catalogue: Catalogue 
             for place, written in enumerate(header)
         ),
         orders=orders,
-        questions=tuple(questions),
+        questions=tuple(questions.values()),
         unknown_words=_unknown_words(catalogue, sheet, sure.table, places),
     )
 
@@ -172,8 +172,21 @@ def _likely(catalogue: Catalogue, sheet: Sheet, sure: Recognised) -> list[Candid
     return matching.candidates(catalogue, sure.table, header, sheet.sample, free, wanted)
 
 
-def _settle(sheet: Sheet, table: Table, places: dict[str, int]) -> tuple[dict[str, str], list[str]]:
-    """Settle dates and numbers over the whole file: orders that the values decide, and open questions."""
+def settle(sheet: Sheet, table: Table, places: dict[str, int]) -> tuple[dict[str, str], dict[str, str]]:
+    """Settle dates and numbers over the whole file: orders that the values decide, and open questions.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    table : Table
+    places : dict of str to int
+        Our column -> place of the file's column.
+
+    Returns
+    -------
+    dict of str to str, dict of str to str
+        Both by our column.
+    """
     with TemporaryDirectory() as folder, duckdb.connect() as connection:
         staging.prepare(connection)
         path = sheet.path

@@ -34,6 +34,8 @@ class FileReport:
         What a person should know about how the file was read.
     seconds : float
         Time taken, without the marts.
+    examples : list of dict
+        After a trial: the first rows set aside, each with line, reason, column_name and found.
     """
 
     file: str
@@ -52,6 +54,7 @@ class FileReport:
     unrecognised: dict[str, int] = field(default_factory=dict)
     messages: list[str] = field(default_factory=list)
     seconds: float = 0.0
+    examples: list[dict[str, Any]] = field(default_factory=list)
 
     @property
     def repeated(self) -> int:
@@ -72,6 +75,8 @@ class FileReport:
         """Return the report as plain values, for JSON."""
         plain = asdict(self)
         plain["repeated"] = self.repeated
+        if not self.examples:
+            del plain["examples"]
         return plain
 
     def to_text(self) -> str:

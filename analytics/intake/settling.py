@@ -96,7 +96,7 @@ class Settling:
                 if hints
                 else ""
             )
-            raise NeedsAnswer(f"{self._name}: " + "\n\n".join(self.open.values()) + hint)
+            raise NeedsAnswer(f"{self._name}: " + "\n\n".join(self.open.values()) + hint, tuple(self.open))
 
     def _sampled_dates(self, column: str, values: list[str]) -> None:
         shapes = [dates.shape_of(value) for value in values]

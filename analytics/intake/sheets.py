@@ -7,7 +7,7 @@ from io import StringIO
 from itertools import islice
 from pathlib import Path
 
-from analytics.errors import BadFile
+from analytics.errors import BadFile, BadMapping
 from analytics.intake import dialect, encodings, scanning
 from analytics.intake.dialect import Dialect
 from analytics.intake.encodings import Encoding
@@ -34,6 +34,8 @@ class Sheet:
         Its first well-formed records.
     messages : tuple of str
         What a person should know about how it is written.
+    called : str
+        Its name for people, where the one on the disk is another.
     """
 
     path: Path
@@ -42,21 +44,41 @@ class Sheet:
     dialect: Dialect
     sample: tuple[tuple[str, ...], ...]
     messages: tuple[str, ...]
+    called: str = ""
 
     @property
     def name(self) -> str:
-        """Name without folders."""
-        return self.path.name
+        """Name without folders: the one it is called by, else that of the path."""
+        return self.called or self.path.name
 
 
-def look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | None = None) -> Sheet:
+def look_at(
+    path: Path, mapping: Mapping, progress: Callable[[float], None] | None = None, called: str = ""
+) -> Sheet:
     """Read a file's bytes once and decide how it is written.
+
+    Parameters
+    ----------
+    path : Path
+    mapping : Mapping
+    progress : callable, optional
+    called : str
+        Name of the file for people, where the one on the disk is another.
 
     Raises
     ------
     BadFile
         When it is no text, or has no header.
     """
+    try:
+        return _look_at(path, mapping, progress, called)
+    except (BadFile, BadMapping) as problem:
+        if called:
+            raise type(problem)(str(problem).replace(path.name, called)) from None
+        raise
+
+
+def _look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | None, called: str) -> Sheet:
     scanned = scanning.scan(path, progress)
     encoding = encodings.decide(path, scanned, mapping.encoding)
     head = head_of(path, encoding)
@@ -72,7 +94,7 @@ def look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | No
         messages.append(
             f"the header is line {decided.header_line}; the {above} lines above it were passed over"
         )
-    return Sheet(path, scanned, encoding, decided, _sample(head, decided), tuple(messages))
+    return Sheet(path, scanned, encoding, decided, _sample(head, decided), tuple(messages), called)
 
 
 def head_of(path: Path, encoding: Encoding) -> str:

@@ -170,7 +170,7 @@ def _note_lines(connection: duckdb.DuckDBPyConnection, lines: np.ndarray) -> Non
 
 def settle_only(
     connection: duckdb.DuckDBPyConnection, name: str, reading: Reading, *, scratch: Path
-) -> tuple[dict[str, str], list[str]]:
+) -> tuple[dict[str, str], dict[str, str]]:
     """Settle the dates and numbers of a file without staging it.
 
     Parameters
@@ -184,8 +184,8 @@ def settle_only(
 
     Returns
     -------
-    dict of str to str, list of str
-        Date columns whose order of day and month the values decide; the questions that are open.
+    dict of str to str, dict of str to str
+        Date columns whose order of day and month the values decide; by column, the questions that are open.
     """
     clean = replace(
         reading,
@@ -200,7 +200,7 @@ def settle_only(
     settling = Settling(connection, name, clean, TableMapping())
     with suppress(NeedsAnswer):
         _by_sample(settling, clean)
-    return settling.orders, list(settling.open.values())
+    return settling.orders, settling.open
 
 
 def _by_sample(settling: Settling, reading: Reading) -> None:

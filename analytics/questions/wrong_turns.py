@@ -68,9 +68,9 @@ class WrongTurns:
     matrix : pl.DataFrame
         One row a first thought and final cause that occur, costliest first: both with labels, standing,
         calls, of (calls first thought so, known), rate with limits; what followed the first visit: returns,
-        visits (at which somebody let us in), minutes on them and untimed visits; parts fitted before the last call
-        that were not the cause (part_money, unpriced: with and without a cost); and money for all that with
-        its limits, null below five units with any.
+        visits (at which somebody let us in), minutes on them and untimed visits; parts fitted before the last
+        call that were not the cause (part_money, unpriced: with and without a cost); and money for all that
+        with its limits, null below five units with any.
     parts : pl.DataFrame
         One row a part that was not the cause, costliest first: part, label, calls (strings), parts, money.
     parts_unknown : float

@@ -7,7 +7,7 @@
     var shared = { id: props.id, name: props.name, defaultValue: props.value, maxLength: props.most };
     var input = props.rows > 1
       ? element("textarea", Object.assign({ rows: props.rows }, shared))
-      : element("input", Object.assign({ type: props.kind || "text", required: props.kind === "date", autoComplete: "off" }, shared));
+      : element("input", Object.assign({ type: props.kind || "text", required: props.needed, autoComplete: "off" }, shared));
     return element("label", { htmlFor: props.id }, element("span", null, props.label), input);
   }
 

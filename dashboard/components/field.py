@@ -19,14 +19,16 @@ class Field(Component):
     rows : int
         Lines; 1 for a single line.
     kind : str
-        "text"; or "date", which has to be filled in.
+        Of a single line: "text", or "date" for a day, written and sent as 2026-03-01.
+    needed : bool
+        Whether a single line must be filled in.
     """
 
     _children_props: list[str] = []  # noqa: RUF012
     _base_nodes = ["children"]  # noqa: RUF012
     _namespace = "dashboard"
     _type = "Field"
-    _prop_names = ["id", "name", "label", "value", "most", "rows", "kind"]  # noqa: RUF012
+    _prop_names = ["id", "name", "label", "value", "most", "rows", "kind", "needed"]  # noqa: RUF012
     _valid_wildcard_attributes: list[str] = []  # noqa: RUF012
     available_properties = _prop_names
     available_wildcard_properties: list[str] = []  # noqa: RUF012
@@ -40,5 +42,8 @@ class Field(Component):
         most: int = 2000,
         rows: int = 2,
         kind: str = "text",
+        needed: bool = False,
     ) -> None:
-        super().__init__(id=id, name=name, label=label, value=value, most=most, rows=rows, kind=kind)
+        super().__init__(
+            id=id, name=name, label=label, value=value, most=most, rows=rows, kind=kind, needed=needed
+        )

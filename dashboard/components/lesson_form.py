@@ -33,7 +33,9 @@ def recording(
     options: list[Option] = [("", "choose a cause"), *causes]
     given = lesson.day if lesson else day
     parts = [
-        Field("lesson-day", "day", "Day", given.isoformat() if given else "", rows=1, kind="date"),
+        Field(
+            "lesson-day", "day", "Day", given.isoformat() if given else "", rows=1, kind="date", needed=True
+        ),
         Choice("lesson-cause", "cause", options, lesson.cause if lesson else "", "About", layout="block"),
         Ticks(
             "lesson-attended",

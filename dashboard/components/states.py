@@ -18,7 +18,8 @@ def nothing_loaded() -> Component:
     """Return the state before the first load."""
     return state(
         "Nothing is loaded yet",
-        ["Load a file of service calls: ", html.Code("service-calls load calls.csv")],
+        [html.A("Bring a file of service calls", href="/bring"), ", as it comes from your system."],
+        ["Or load it at a terminal: ", html.Code("service-calls load calls.csv")],
         [
             "Five columns are enough: call, unit, date, complaint, what was found. To see the pages with an "
             "invented company first: ",

@@ -1,6 +1,7 @@
 """The pages, one module per question, in the order of the navigation."""
 
 from dashboard.pages import (
+    bring,
     call,
     callbacks,
     calls,
@@ -45,6 +46,7 @@ PAGES: tuple[Page, ...] = (
     model_card.PAGE,
     calls.PAGE,
     data.PAGE,
+    bring.PAGE,
     call.PAGE,
     unit.PAGE,
     lesson.PAGE,

@@ -7,6 +7,7 @@ from dash.development.base_component import Component
 from analytics.intake.reasons import reasons
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
+from dashboard.components.bringing import chooser
 from dashboard.components.exhibit import exhibit, keep_csv, left_to_csv, twin
 from dashboard.components.lists import pager
 from dashboard.components.loads import (
@@ -25,16 +26,26 @@ from dashboard.words import counted, day, number
 QUESTION = "What was loaded, and how complete is it?"
 ROWS_A_PAGE = 20
 MOST_GROUPS = 60
+FIVE_COLUMNS = (
+    "Five columns are enough: the call, the unit, the day, what was complained of, what was found. "
+    "Each further "
+    "one switches on what needs it."
+)
 RECORDING = "Share of completed calls. Where it differs by more than 10 points, comparisons bend."
 
 
 def content(view: View) -> Content:
     """Return the page."""
+    bringing = chooser(view.fleet.bringing().waiting())
+    if not view.fleet.generation():
+        said: Words = ["Nothing is loaded yet. Bring a file of service calls; everything else can follow."]
+        return page(QUESTION, answer(said), evidence(bringing), counted_how([FIVE_COLUMNS]))
     files = view.fleet.files()
     return page(
         QUESTION,
         answer(_loaded(view), _adds_up(files)),
         evidence(
+            bringing,
             exhibit(
                 f"{counted(files.height, 'file')} loaded",
                 files_table(files),
@@ -186,4 +197,6 @@ def _counting(view: View) -> Component:
     )
 
 
-PAGE = Page("/data", "Data", QUESTION, content, parameters=("aside", "phrases"), filtered=False)
+PAGE = Page(
+    "/data", "Data", QUESTION, content, parameters=("aside", "phrases"), filtered=False, without_data=True
+)

@@ -76,6 +76,8 @@ class Page:
         Whether the filters apply to it.
     in_navigation : bool
         Whether the navigation lists it.
+    without_data : bool
+        Whether it has something to show before anything is loaded.
     """
 
     path: str
@@ -85,6 +87,7 @@ class Page:
     parameters: tuple[str, ...] = ()
     filtered: bool = True
     in_navigation: bool = True
+    without_data: bool = False
 
     def record_id(self, path: str) -> str | None:
         """Return the id in the path ("" where the page has none), or None when the path is another page's."""

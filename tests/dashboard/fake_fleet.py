@@ -13,6 +13,7 @@ from analytics.questions.ringing_again import RingingAgain
 from analytics.questions.silence import Silence
 from analytics.questions.subsets import SUBSETS
 from analytics.statistics.survival import LogRank
+from tests.dashboard.fake_bringing import FakeBringing
 from tests.dashboard.fake_checks import FakeChecks
 from tests.dashboard.fake_comparing import FakeComparing
 from tests.dashboard.fake_filters import FakeFilters
@@ -54,6 +55,7 @@ class FakeFleet(
     FakeUnits,
     FakeFilters,
     FakeTeaching,
+    FakeBringing,
 ):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 

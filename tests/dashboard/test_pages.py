@@ -29,6 +29,7 @@ ADDRESSES = [
     "/model-card",
     "/calls",
     "/data",
+    "/bring",
     "/call/C40000",
     "/unit/U1001",
     "/lesson",
@@ -55,7 +56,7 @@ def test_registry_finds_each_page_and_nothing_else() -> None:
     assert [pages.find(path)[0].path for path in ADDRESSES] == [  # type: ignore[index]
         "/", "/this-week", "/new-call", "/callbacks", "/over-time", "/compare", "/first-visit", "/checks",
         "/how-soon", "/silence", "/repeat-units", "/filter-age", "/costs", "/wrong-turns", "/model-card",
-        "/calls", "/data", "/call/<id>", "/unit/<id>", "/lesson", "/lessons",
+        "/calls", "/data", "/bring", "/call/<id>", "/unit/<id>", "/lesson", "/lessons",
     ]  # fmt: skip
     assert pages.find("/call/A/B") is not None, "an id may hold a slash"
     assert [pages.find(path) for path in ("/nowhere", "/call/", "/call", "/callbacks/x")] == [None] * 4
@@ -105,11 +106,18 @@ def test_wrong_address_is_said_and_the_page_still_answers(path: str) -> None:
     assert "How this was counted" in words
 
 
-@pytest.mark.parametrize("path", ADDRESSES)
+@pytest.mark.parametrize("path", [path for path in ADDRESSES if path not in ("/data", "/bring")])
 def test_before_the_first_load_a_page_says_how_to_load(path: str) -> None:
-    words = text(shown(path, fleet=FakeFleet(loaded=False)))
-    assert "Nothing is loaded yet" in words
-    assert "service-calls load calls.csv" in words
+    page = shown(path, fleet=FakeFleet(loaded=False))
+    assert "Nothing is loaded yet" in text(page)
+    assert "service-calls load calls.csv" in text(page)
+    assert "/bring" in links(page)
+
+
+@pytest.mark.parametrize("path", ["/data", "/bring"])
+def test_before_the_first_load_a_file_can_be_brought(path: str) -> None:
+    page = shown(path, fleet=FakeFleet(loaded=False))
+    assert [node for node in nodes(plain(page)) if node.get("type") == "FileChooser"]
 
 
 @pytest.mark.parametrize("path", FILTERED)

@@ -1,0 +1,17 @@
+"""A stand-in for the part of the facade that takes files in: nothing was brought."""
+
+from analytics.intake.uploads import Brought
+
+
+class NothingBrought:
+    """Where files are brought to, before anybody has."""
+
+    def waiting(self) -> list[Brought]:
+        return []
+
+
+class FakeBringing:
+    """The method of `Fleet` that gives what takes files in."""
+
+    def bringing(self) -> NothingBrought:
+        return NothingBrought()
