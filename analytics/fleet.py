@@ -16,7 +16,6 @@ from analytics.fleet_teaching import FleetTeaching
 from analytics.fleet_time import FleetTime
 from analytics.fleet_units import FleetUnits
 from analytics.fleet_work import FleetWork
-from analytics.fleet_wrong_turns import FleetWrongTurns
 from analytics.questions import figures, lists, months, ringing_again, silence, spoiled, stories
 from analytics.questions.answers import CallStory, Figures, UnitStory
 from analytics.questions.checks import CHECKED_BY
@@ -32,12 +31,11 @@ class Fleet(
     FleetCauses,
     FleetLessons,
     FleetWork,
-    FleetWrongTurns,
+    FleetTeaching,
     FleetComparing,
     FleetTime,
     FleetUnits,
     FleetFilters,
-    FleetTeaching,
     FleetBringing,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;

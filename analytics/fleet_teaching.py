@@ -6,8 +6,7 @@ import polars as pl
 
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
-from analytics.fleet_checks import FleetChecks
-from analytics.fleet_records import FleetRecords
+from analytics.fleet_wrong_turns import FleetWrongTurns
 from analytics.questions import new_technicians, teaching, teaching_habits, teaching_people
 from analytics.questions.new_technicians import NewTechnicians
 from analytics.questions.reading import Reading
@@ -17,7 +16,7 @@ from analytics.questions.teaching_people import Standing
 from analytics.teaching_assumptions import TeachingAssumptions, TeachingRules
 
 
-class FleetTeaching(FleetRecords):
+class FleetTeaching(FleetWrongTurns):
     """Questions of the trainer; see `analytics.fleet.Fleet`."""
 
     def teaching(self, filters: Filters, assumed: TeachingAssumptions | None = None) -> Teaching:
@@ -97,7 +96,7 @@ class FleetTeaching(FleetRecords):
         )
 
     def teaching_habits(self, filters: Filters) -> pl.DataFrame:
-        """How far technicians differ in what they record of checks, beyond chance and mix.
+        """How far technicians differ in the steps that they record (see `habits`), beyond chance and mix.
 
         Parameters
         ----------
@@ -116,7 +115,7 @@ class FleetTeaching(FleetRecords):
         return read.once(
             ("teaching_habits", asked),
             lambda: teaching_habits.habits(
-                read.cursor, read.chosen(asked), FleetChecks._check_ground(read), TeachingRules.usual()
+                read.cursor, read.chosen(asked), self._habit_ground(read), TeachingRules.usual()
             ),
         )
 

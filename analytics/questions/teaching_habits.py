@@ -7,17 +7,14 @@ import numpy as np
 import polars as pl
 
 from analytics import queries
-from analytics.questions.check_ground import NO_VALVE, PROVED, WITHOUT_EVIDENCE, CheckGround
+from analytics.habits import Habit
+from analytics.questions.habit_ground import HabitGround
 from analytics.questions.selecting import Selection
 from analytics.questions.skill import DAYS_A_YEAR, coded_mix, trouble
 from analytics.statistics.intervals import wilson
 from analytics.statistics.many import false_discovery
 from analytics.teaching_assumptions import TeachingRules
 
-HABITS = {
-    "no_proof": "no proof of the repair recorded",
-    "no_evidence": "valve fitted without a check that is evidence for it",
-}
 _FIGURES = ("rate", "low", "high", "spread", "spread_low", "spread_high", "p", "p_adjusted", "usual", "best")
 HABITS_SCHEMA = {
     "habit": pl.String,
@@ -32,20 +29,25 @@ HABITS_SCHEMA = {
 
 
 def habits(
-    cursor: duckdb.DuckDBPyConnection, chosen: Selection, ground: CheckGround, rules: TeachingRules
+    cursor: duckdb.DuckDBPyConnection, chosen: Selection, ground: HabitGround, rules: TeachingRules
 ) -> pl.DataFrame:
-    """Answer `Fleet.teaching_habits`; the calls are repairs of a cause that can be judged."""
+    """Answer `Fleet.teaching_habits`; of judged repairs with a cause, the first calls of their strings."""
     repairs = coded_mix(queries.frame(cursor, "metrics/repairs_held", chosen.values))
-    if repairs.is_empty():
+    firsts = pl.DataFrame({"row_id": ground.row, "at": np.arange(len(ground.row))})
+    firsts = firsts.filter(pl.Series(ground.visited)).cast({"row_id": repairs.schema["row_id"]})
+    calls = repairs.join(firsts, on="row_id", how="inner", maintain_order="left")
+    if calls.is_empty():
         return pl.DataFrame(schema=HABITS_SCHEMA)
-    at = repairs["row_id"].to_numpy()
-    proof, valve, records = ground.proof[at], ground.valve[at], ~ground.seldom[at]
-    first, last = repairs["closed_at"].min(), repairs["closed_at"].max()
+    at = calls["at"].to_numpy()
+    first, last = calls["closed_at"].min(), calls["closed_at"].max()
     years = ((last - first).total_seconds() / 86400 + 1) / DAYS_A_YEAR  # type: ignore[operator, union-attr]
     found = [
-        _habit("no_proof", repairs, np.ones(len(at), bool), records, proof != PROVED, years, rules),
-        _habit("no_evidence", repairs, valve != NO_VALVE, records, valve == WITHOUT_EVIDENCE, years, rules),
-    ]
+        _habit(
+            habit, calls, ground.applies[habit.code][at], ~ground.seldom[at], ~ground.done[habit.code][at],
+            years, rules,
+        )
+        for habit in ground.habits
+    ]  # fmt: skip
     frame = pl.DataFrame(found, schema=HABITS_SCHEMA)
     adjusted = iter(false_discovery(frame["p"].drop_nulls().to_list()).tolist())
     values = [None if p is None else next(adjusted) for p in frame["p"]]
@@ -63,8 +65,8 @@ def habits(
 
 
 def _habit(
-    habit: str,
-    repairs: pl.DataFrame,
+    habit: Habit,
+    calls: pl.DataFrame,
     among: np.ndarray,
     records: np.ndarray,
     missing: np.ndarray,
@@ -73,12 +75,18 @@ def _habit(
 ) -> dict[str, Any]:
     kept = among & records
     row: dict[str, Any] = dict.fromkeys(HABITS_SCHEMA)
-    row |= {"habit": habit, "label": HABITS[habit], "calls": int(kept.sum()), "happened": 0, "technicians": 0}
+    row |= {
+        "habit": habit.code,
+        "label": habit.label,
+        "calls": int(kept.sum()),
+        "happened": 0,
+        "technicians": 0,
+    }
     row["left_out"] = int((among & ~records).sum())
     if not kept.any():
         return row
-    rows = repairs.with_columns(pl.Series("happened", missing)).filter(pl.Series(kept))
-    one = trouble(habit, "", rows, rules)
+    rows = calls.with_columns(pl.Series("happened", missing)).filter(pl.Series(kept))
+    one = trouble(habit.code, "", rows, rules)
     low, high = wilson([one.happened], [one.calls])
     row |= {
         "happened": one.happened, "technicians": len(one.technicians), "rate": one.happened / one.calls,

@@ -52,7 +52,9 @@ def habits(view: View, found: pl.DataFrame) -> Component | None:
 
 
 def _row(view: View, row: dict[str, Any]) -> list[Cell]:
-    name = link(capital(row["label"]), href("/checks", view.filters), note=STANDING_WORDS[row["standing"]])
+    name = link(
+        capital(row["label"]), href("/wrong-turns", view.filters), note=STANDING_WORDS[row["standing"]]
+    )
     counts = f"{number(row['happened'])} of {number(row['calls'])}"
     share = percent(row["rate"], row["calls"]) if row["rate"] is not None else ""
     if row["spread"] is None:

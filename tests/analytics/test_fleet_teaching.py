@@ -7,6 +7,7 @@ import pytest
 from analytics import queries
 from analytics.errors import BadQuestion
 from analytics.filters import Filters
+from analytics.habits import habits as known_habits
 from analytics.questions.skill import returns_each
 from analytics.questions.teaching import VERDICTS, verdict
 from analytics.teaching_assumptions import TeachingAssumptions, TeachingRules
@@ -246,8 +247,9 @@ def test_habits_of_those_who_record_by_hand() -> None:
                 fleet.check(check, visit_id=f"V{name}")
     fleet.ends("2026-06-01")
     found = {row["habit"]: row for row in fleet.build().fleet.teaching_habits(Filters()).to_dicts()}
-    proof, evidence = found["no_proof"], found["no_evidence"]
+    proof, evidence = found["proof_of_repair"], found["valve_evidence"]
     assert (proof["calls"], proof["happened"], proof["technicians"], proof["left_out"]) == (480, 60, 12, 40)
     assert proof["standing"] == "differ"
     assert proof["best"] < proof["usual"]
     assert (evidence["calls"], evidence["standing"], evidence["spread"]) == (0, "few", None)
+    assert set(found) == {habit.code for habit in known_habits()}

@@ -89,14 +89,14 @@ class FakeTeaching:
         if not self.total:
             return pl.DataFrame(schema=HABITS_SCHEMA)
         known = dict.fromkeys(HABITS_SCHEMA) | {
-            "habit": "no_proof", "label": "no proof of the repair recorded", "calls": 800, "happened": 600,
+            "habit": "proof_of_repair", "label": "proof of the repair", "calls": 800, "happened": 600,
             "technicians": 20, "left_out": 300, "rate": 0.75, "low": 0.72, "high": 0.78, "spread": 0.4,
             "spread_low": 0.2, "spread_high": 0.6, "p": 0.001, "p_adjusted": 0.001, "usual": 0.75,
             "best": 0.64,
             "avoided": 30.0, "avoided_low": 14.0, "avoided_high": 44.0, "standing": "differ",
         }  # fmt: skip
         few = dict.fromkeys(HABITS_SCHEMA) | {
-            "habit": "no_evidence", "label": "valve fitted without evidence", "calls": 3, "happened": 1,
+            "habit": "valve_evidence", "label": "evidence for a valve", "calls": 3, "happened": 1,
             "technicians": 2, "left_out": 0, "rate": 1 / 3, "low": 0.06, "high": 0.79, "standing": "few",
         }  # fmt: skip
         return pl.DataFrame([known, few], schema=HABITS_SCHEMA)

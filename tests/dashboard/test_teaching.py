@@ -82,7 +82,9 @@ def test_habits_stand_beside_the_causes() -> None:
     assert "Technicians differ in 1 of 2 habits of checking" in words
     assert "600 of 800" in words
     assert "not recorded is not the same as not done" in words
-    assert "33" not in words[words.index("Valve fitted") :].split("What steps")[0], "no share of 3 calls"
+    assert "33" not in words[words.index("Evidence for a valve") :].split("What steps")[0], (
+        "no share of 3 calls"
+    )
 
 
 def test_nothing_loaded_is_a_state() -> None:
