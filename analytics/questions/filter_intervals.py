@@ -11,7 +11,8 @@ from scipy.optimize import isotonic_regression
 
 from analytics import queries
 from analytics.cost_assumptions import FilterCosts
-from analytics.questions.filter_policy_draws import DAYS_A_MONTH, REPLICATES, SEED, raised, weights_of
+from analytics.questions.filter_policy_draws import DAYS_A_MONTH, REPLICATES, SEED, raised
+from analytics.statistics.group_bootstrap import weights_of
 from analytics.statistics.intervals import CONFIDENCE
 from analytics.statistics.replacement import best_age, renewal_costs
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analytics.cost_assumptions import FilterCosts
 from analytics.questions.filter_policy_draws import RULES, YOUNG_BANDS, Draws
-from analytics.statistics.intervals import CONFIDENCE
+from analytics.statistics.group_bootstrap import limits
 from analytics.statistics.sensitivity import e_value, e_value_of_limit
 
 Floats = NDArray[np.float64]
@@ -153,8 +153,7 @@ def _enough(drawn: Draws, months: int) -> bool:
 
 
 def _limits(samples: Floats) -> tuple[float, float]:
-    tail = 50 * (1 - CONFIDENCE)
-    low, high = np.nanpercentile(samples, [tail, 100 - tail])
+    low, high = limits(samples)
     return float(low), float(high)
 
 

@@ -18,6 +18,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics import queries
+from analytics.statistics.group_bootstrap import weights_of
 from analytics.statistics.multiplicative import multiplicative_rates
 
 Floats = NDArray[np.float64]
@@ -90,12 +91,6 @@ def draws(cursor: duckdb.DuckDBPyConnection, groups: int = GROUPS, replicates: i
     queries.run(cursor, "metrics/filter_time")
     queries.run(cursor, "metrics/filter_policy_time", {"groups": groups})
     return from_cells(queries.frame(cursor, "metrics/filter_policies"), replicates)
-
-
-def weights_of(groups: int, replicates: int, seed: int = SEED) -> Floats:
-    """Return how often each group is drawn: once as counted, then so often as chance has it."""
-    drawn = np.random.default_rng(seed).multinomial(groups, np.full(groups, 1 / groups), size=replicates)
-    return np.vstack([np.ones(groups), drawn]).astype(float)
 
 
 def from_cells(cells: pl.DataFrame, replicates: int = REPLICATES, seed: int = SEED) -> Draws:

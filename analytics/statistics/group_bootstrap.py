@@ -12,6 +12,17 @@ REPLICATES = 500
 SEED = 20_261_128
 
 
+def weights_of(groups: int, replicates: int = REPLICATES, seed: int = SEED) -> Floats:
+    """Return how often each group is drawn: once as seen, then as often as chance has it.
+
+    Returns
+    -------
+    array of float, shape (1 + replicates, groups)
+    """
+    times = np.random.default_rng(seed).multinomial(groups, np.full(groups, 1 / groups), size=replicates)
+    return np.vstack([np.ones(groups), times])
+
+
 def drawn_sums(counts: Floats, replicates: int = REPLICATES, seed: int = SEED) -> Floats:
     """Return sums over all groups, as seen and as drawn.
 
@@ -40,9 +51,7 @@ def drawn_sums(counts: Floats, replicates: int = REPLICATES, seed: int = SEED) -
     """
     filled = counts.any(axis=tuple(at for at in range(counts.ndim) if at != counts.ndim - 2))
     kept = np.compress(filled, counts, axis=-2)
-    groups = kept.shape[-2]
-    times = np.random.default_rng(seed).multinomial(groups, np.full(groups, 1 / groups), size=replicates)
-    weights = np.vstack([np.ones(groups), times])
+    weights = weights_of(kept.shape[-2], replicates, seed)
     sums: Floats = np.tensordot(weights, kept, axes=(1, counts.ndim - 2))
     return sums
 
