@@ -52,8 +52,8 @@ def test_page_has_its_question_its_answer_and_how_it_was_counted(path: str) -> N
 def test_registry_finds_each_page_and_nothing_else() -> None:
     assert [pages.find(path)[0].path for path in ADDRESSES] == [  # type: ignore[index]
         "/", "/this-week", "/new-call", "/callbacks", "/over-time", "/compare", "/first-visit", "/checks",
-        "/how-soon", "/silence", "/repeat-units", "/filter-age", "/costs", "/model-card", "/calls", "/data", "/bring",
-        "/call/<id>", "/unit/<id>",
+        "/how-soon", "/silence", "/repeat-units", "/filter-age", "/costs", "/model-card", "/calls", "/data",
+        "/bring", "/call/<id>", "/unit/<id>",
     ]  # fmt: skip
     assert pages.find("/call/A/B") is not None, "an id may hold a slash"
     assert [pages.find(path) for path in ("/nowhere", "/call/", "/call", "/callbacks/x")] == [None] * 4
