@@ -31,6 +31,7 @@ ADDRESSES = {
     "technicians": "/callbacks?by=technician&within=90&match=any",
     "calls": "/calls?subset=came_back",
     "data": "/data",
+    "bring a file": "/bring",
     "wrong address": "/?depot=nowhere&within=45",
     "no calls": "/callbacks?to=2001-01",
     "unknown call": "/call/none-such",
