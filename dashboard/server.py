@@ -56,6 +56,7 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
             "program, perhaps another dashboard, may use the port: stop it, or choose another port with "
             "--port."
         ) from error
+    fleet.bringing().tidy()
     threading.Thread(target=keep_ready, args=(fleet,), name="keep-ready", daemon=True).start()
     print(f"The dashboard is at http://{host}:{port}/ (stop it with Ctrl+C)", file=sys.stderr, flush=True)
     server.run()

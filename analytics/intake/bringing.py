@@ -1,6 +1,7 @@
 """Bringing a file: received, looked at, mapped, tried, and kept or dropped; each step is on the disk."""
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -82,10 +83,15 @@ class Bringing:
 
     def receive(self, name: str, size_bytes: int, read: Callable[[int], bytes]) -> Brought:
         """Take a file in, as `Uploads.receive`, and begin to look at it."""
-        self.uploads.tidy()
+        self.tidy()
         brought = self.uploads.receive(name, size_bytes, read)
         self._begin(brought.token, {"kind": "look"})
         return brought
+
+    def tidy(self) -> None:
+        """Remove what nobody worked at for a day; where the folder can not be written nothing is removed."""
+        with suppress(OSError):
+            self.uploads.tidy()
 
     def waiting(self) -> list[Brought]:
         """Return the files that were brought and neither kept nor dropped, latest first."""

@@ -120,8 +120,8 @@ def _opened(path: Path, called: str) -> Iterator[Any]:
             yield workbook
     except _NOT_READ as error:
         raise BadFile(
-            f"{called} can not be read as a workbook ({str(error)[:120] or type(error).__name__}). Open it "
-            "where it was made, save it anew as XLSX or as CSV, and bring that."
+            f"{called} can not be read as a workbook ({type(error).__name__}). Open it where it was "
+            "made, save it anew as XLSX or as CSV, and bring that."
         ) from None
     finally:
         if workbook is not None:

@@ -48,12 +48,14 @@
     }, []);
 
     var busy = now.sending !== null;
+    /* The two buttons have keys of their own: one element that turns from "Cancel" into "Bring it" within its click would
+       send the form. */
     return element("form", { className: "bring decide", onSubmit: send, id: props.id },
       element("label", { htmlFor: props.id + "-input" }, element("span", null, "Your file"),
         element("input", { type: "file", id: props.id + "-input", ref: input, disabled: busy, accept: ".csv,.txt,.tsv,.xlsx,text/csv" })),
       busy
-        ? element("button", { type: "button", className: "second", onClick: function () { request.current.abort(); } }, "Cancel")
-        : element("button", { type: "submit", className: "first" }, "Bring it"),
+        ? element("button", { key: "cancel", type: "button", className: "second", onClick: function () { request.current.abort(); } }, "Cancel")
+        : element("button", { key: "send", type: "submit", className: "first" }, "Bring it"),
       busy ? element("progress", { max: 1, value: now.share, "aria-label": "Sent of " + now.sending }) : null,
       element("p", { role: now.wrong ? "alert" : "status", className: now.wrong ? "wrong" : "" }, now.words));
   }

@@ -177,17 +177,23 @@ def _unit(asked: Mapping[str, Any], answers: Answers, name: str) -> list[Compone
 
 
 def _absent(stage: Stage, answers: Answers, table: Table, absent: Sequence[Column]) -> list[Component]:
-    if not absent:
+    unused = [
+        name or "(no name)"
+        for at, name in enumerate(stage.look["header"])
+        if at not in answers.columns.values()
+    ]
+    if not absent and not unused:
         return []
     told = switched_off().get(table.name, {})
     most = [re.split("[;:,]", each.meaning)[0] for each in absent if each.name in told][:3]
-    lead = f"Among them: {listed(most)}." if most else ""
+    parts = [f"Among them: {listed(most)}."] if most else []
+    parts += [f"Of the file, nothing takes up {listed(unused)}."] if unused else []
     rows = html.Div([_row(stage, answers, table, each) for each in absent], className="map-rows")
     return [
         exhibit(
             f"Not found in this file: {counted(len(absent), 'column')} of ours",
             html.Details([html.Summary("Show them, and what each would switch on"), rows], className="twin"),
-            lead=lead,
+            lead=" ".join(parts),
             id="absent",
         )
     ]

@@ -36,6 +36,7 @@ ADDRESSES = {
     "lessons": "/lessons",
     "calls": "/calls?subset=came_back",
     "data": "/data",
+    "bring a file": "/bring",
     "wrong address": "/?depot=nowhere&within=45",
     "no calls": "/callbacks?to=2001-01",
     "unknown call": "/call/none-such",

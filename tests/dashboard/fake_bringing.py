@@ -6,6 +6,9 @@ from analytics.intake.uploads import Brought
 class NothingBrought:
     """Where files are brought to, before anybody has."""
 
+    def tidy(self) -> None:
+        """There is nothing to tidy."""
+
     def waiting(self) -> list[Brought]:
         return []
 
