@@ -106,10 +106,8 @@ class Decisions:
         StoreProblem
             When the file can not be written, is busy, damaged or of another version.
         """
-        with self._open("rwc") as connection:
-            self._prepare(connection)
-            with _transaction(connection):
-                self._write(connection, made)
+        with self.writing() as connection:
+            self._write(connection, made)
 
     def _write(self, connection: sqlite3.Connection, made: Sequence[Decision]) -> None:
         made_at = self._now().astimezone(UTC).replace(tzinfo=None).isoformat(timespec="seconds")
@@ -145,6 +143,36 @@ class Decisions:
         text = {**SCHEMA, "made_at": pl.String}
         frame = pl.DataFrame(rows, schema=text, orient="row")
         return frame.with_columns(pl.col("made_at").str.to_datetime("%Y-%m-%dT%H:%M:%S", time_unit="us"))
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Write to the file in one transaction: all of the block is kept, or, when it raises, nothing.
+
+        Raises
+        ------
+        StoreProblem
+            As `add`.
+        """
+        with self._open("rwc") as connection:
+            self._prepare(connection)
+            with _transaction(connection):
+                yield connection
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection | None]:
+        """Read from the file; None before the first decision.
+
+        Raises
+        ------
+        StoreProblem
+            As `current`.
+        """
+        if not self.path.exists():
+            yield None
+            return
+        with self._open("ro") as connection:
+            self._check_version(connection)
+            yield connection
 
     @contextmanager
     def _open(self, mode: str) -> Iterator[sqlite3.Connection]:

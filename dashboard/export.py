@@ -8,6 +8,7 @@ import polars as pl
 from flask import Flask, Response, abort, request, stream_with_context
 
 from analytics.errors import ServiceCallError
+from dashboard import access
 from dashboard.address import Address
 
 BOM = "\ufeff".encode()
@@ -40,6 +41,7 @@ def register(server: Flask, kept: Keepable) -> None:
     """Add the routes /export.csv and /figure.json to the server."""
 
     @server.get("/export.csv")
+    @access.require("look")
     def export_csv() -> Response:
         name, address = _asked(kept, "table", kept.tables)
         named = f'attachment; filename="{name}-{kept.generation()}.csv"'
@@ -49,6 +51,7 @@ def register(server: Flask, kept: Keepable) -> None:
         )
 
     @server.get("/figure.json")
+    @access.require("look")
     def figure_json() -> Response:
         name, address = _asked(kept, "chart", kept.figures)
         body = json.dumps(kept.figure(name, address), default=str)

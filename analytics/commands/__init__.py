@@ -27,6 +27,7 @@ from analytics.commands import (
     set_aside,
     silence,
     this_week,
+    users,
 )
 
 
@@ -67,4 +68,5 @@ COMMANDS: tuple[Command, ...] = (
     phrases,
     loads,
     go_back,
+    users,
 )
