@@ -10,7 +10,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics import audit, passwords, queries
+from analytics import audit_lines, passwords, queries
 from analytics.decisions import Decisions
 from analytics.errors import BadQuestion
 
@@ -69,7 +69,7 @@ class Accounts:
             When it can not be told.
         """
         with self._file.reading() as connection:
-            if connection is None or not audit.is_made(connection):
+            if connection is None or not audit_lines.is_made(connection):
                 return False
             return bool(connection.execute(queries.statement("access/any_user")).fetchone()[0])
 
@@ -82,7 +82,7 @@ class Accounts:
             Columns name, role, made_at (UTC).
         """
         with self._file.reading() as connection:
-            if connection is None or not audit.is_made(connection):
+            if connection is None or not audit_lines.is_made(connection):
                 return pl.DataFrame(schema=SCHEMA)
             rows = connection.execute(queries.statement("access/users")).fetchall()
         return pl.DataFrame(rows, schema=SCHEMA, orient="row")
@@ -121,7 +121,7 @@ class Accounts:
                 "made_at": at,
             }
             connection.execute(queries.statement("access/add_user"), values)
-            audit.write(connection, self._now(), by, "account added", f"{name}, {role}")
+            audit_lines.write(connection, self._now(), by, "account added", f"{name}, {role}")
         # Hashes and tokens are nobody else's business; group rights stay, for those who load.
         self._file.path.chmod(self._file.path.stat().st_mode & ~0o007)
 
@@ -132,7 +132,7 @@ class Accounts:
             person = _known(connection, name)
             connection.execute(queries.statement("access/set_role"), {"number": person.number, "role": role})
             _end_sessions(connection, person)
-            audit.write(connection, self._now(), by, "role changed", f"{person.name}, {role}")
+            audit_lines.write(connection, self._now(), by, "role changed", f"{person.name}, {role}")
 
     def set_password(self, name: str, password: str, by: str) -> None:
         """Give an account another password; whoever is signed in with it has to sign in again."""
@@ -142,7 +142,7 @@ class Accounts:
             values = {"number": person.number, "password_hash": kept}
             connection.execute(queries.statement("access/set_password"), values)
             _end_sessions(connection, person)
-            audit.write(connection, self._now(), by, "password changed", person.name)
+            audit_lines.write(connection, self._now(), by, "password changed", person.name)
 
     def remove(self, name: str, by: str) -> None:
         """Remove an account; whoever is signed in with it is signed out."""
@@ -150,12 +150,12 @@ class Accounts:
             person = _known(connection, name)
             connection.execute(queries.statement("access/remove_user"), {"number": person.number})
             _end_sessions(connection, person)
-            audit.write(connection, self._now(), by, "account removed", person.name)
+            audit_lines.write(connection, self._now(), by, "account removed", person.name)
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
         with self._file.writing() as connection:
-            audit.make(connection)
+            audit_lines.make(connection)
             yield connection
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics import queries
+from analytics import audit_lines, queries
 from analytics.decision_problems import decision_problem
 from analytics.errors import BadQuestion, StoreProblem
 
@@ -111,8 +111,12 @@ class Decisions:
 
     def _write(self, connection: sqlite3.Connection, made: Sequence[Decision]) -> None:
         made_at = self._now().astimezone(UTC).replace(tzinfo=None).isoformat(timespec="seconds")
+        audit_lines.make(connection)
         for each in made:
             connection.execute(queries.statement("decisions/add"), asdict(each) | {"made_at": made_at})
+            back = "" if each.value else ", taken back"
+            about = f"{each.matter} {each.kind} {each.key}{back}"
+            audit_lines.write(connection, self._now(), each.who or "(no name)", "decided", about)
 
     def current(self, kind: str, keys: Sequence[str]) -> pl.DataFrame:
         """Return what holds now for some things of one kind.

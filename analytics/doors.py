@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from analytics import audit, passwords, queries
+from analytics import audit_lines, passwords, queries
 from analytics.accounts import Accounts, Person, find, name_key
 from analytics.audit import Audit
 from analytics.decisions import Decisions
@@ -86,7 +86,7 @@ class Doors:
         with self._file.writing() as connection:
             if not fits or found is None:
                 who = found[0].name if found else UNKNOWN  # what was typed may be a password
-                audit.write(connection, self._now(), who, "sign-in refused", f"from {address}")
+                audit_lines.write(connection, self._now(), who, "sign-in refused", f"from {address}")
                 return Refused(0.0)
             person, kept = found
             self._end_tries(connection, name, address)
@@ -94,7 +94,7 @@ class Doors:
                 values = {"number": person.number, "password_hash": passwords.hashed(password)}
                 connection.execute(queries.statement("access/set_password"), values)
             token = self._begin(connection, person, old_token)
-            audit.write(connection, self._now(), person.name, "signed in", f"from {address}")
+            audit_lines.write(connection, self._now(), person.name, "signed in", f"from {address}")
         return SignedIn(person, token)
 
     def person(self, token: str) -> Person | None:
@@ -103,7 +103,7 @@ class Doors:
             return None
         now, key = self._seconds(), {"token_hash": _hash(token)}
         with self._file.reading() as connection:
-            if connection is None or not audit.is_made(connection):
+            if connection is None or not audit_lines.is_made(connection):
                 return None
             row = connection.execute(queries.statement("access/session"), key).fetchone()
         if row is None or self._ended(row[0], row[1], now):
@@ -117,10 +117,10 @@ class Doors:
         """End a session."""
         person = self.person(token)
         with self._file.writing() as connection:
-            audit.make(connection)
+            audit_lines.make(connection)
             connection.execute(queries.statement("access/end_session"), {"token_hash": _hash(token)})
             if person:
-                audit.write(connection, self._now(), person.name, "signed out")
+                audit_lines.write(connection, self._now(), person.name, "signed out")
 
     def change_password(self, person: Person, old: str, new: str, address: str) -> Refused | None:
         """Give the person another password, when the old one fits; every session of theirs ends.
@@ -163,7 +163,7 @@ class Doors:
         """Count a try as one in vain, and return how long to wait before it is looked at, in seconds."""
         now = self._seconds()
         with self._file.writing() as connection:
-            audit.make(connection)
+            audit_lines.make(connection)
             keys = {kind: _try_key(kind, name, address) for kind in FREE_TRIES}
             known = {kind: self._tried(connection, key, now) for kind, key in keys.items()}
             wait = max(

@@ -75,7 +75,7 @@ def may(role: str) -> bool:
 
 
 def note(what: str, about: str = "") -> None:
-    """Keep in the audit what the current request did; `what` is one of `analytics.audit.EVENTS`."""
+    """Keep in the audit what the current request did; `what` is one of `analytics.audit_lines.EVENTS`."""
     doors: Doors = current_app.extensions["doors"]
     doors.audit.note(who() or "dashboard, without accounts", what, about)
 

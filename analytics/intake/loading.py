@@ -9,8 +9,9 @@ from pathlib import Path
 import duckdb
 
 from analytics import queries
+from analytics.audit import Audit, command_line
 from analytics.catalogue import Catalogue, load_catalogue
-from analytics.errors import BadQuestion
+from analytics.errors import BadQuestion, StoreProblem
 from analytics.intake import coding, one_file, staging
 from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
@@ -33,6 +34,7 @@ def load_files(
     today: date | None = None,
     progress: Progress | None = None,
     catalogue: Catalogue | None = None,
+    who: str = "",
 ) -> LoadReport:
     """Load files of records into the store: all of them or, where one can not be read, none.
 
@@ -58,6 +60,8 @@ def load_files(
         own) and the share of it done.
     catalogue : Catalogue, optional
         What words are coded with; else that of the ice and water side.
+    who : str
+        Who loads, for the audit; whoever works at the terminal unless given.
 
     Returns
     -------
@@ -84,6 +88,8 @@ def load_files(
     if reports is None:
         with store.writing(progress=report) as draft:
             reports, load_id = _load(draft, orders, catalogue, today, report)
+        if load_id is not None:
+            _note(store, who or command_line(), load_id, reports)
         return LoadReport(reports, load_id, time.monotonic() - began)
     return LoadReport(reports, None, time.monotonic() - began)
 
@@ -122,6 +128,15 @@ def _load(
     )
     queries.run(connection, "staging/end_load", {"load_id": load_id, "finished_at": _now()})
     return reports, load_id
+
+
+def _note(store: Store, who: str, load_id: int, reports: list[FileReport]) -> None:
+    """Keep in the audit what was loaded; where that can not be written the report says so."""
+    files = ", ".join(f"{each.file} ({each.rows:,} rows)" for each in reports)
+    try:
+        Audit(store.folder).note(who, "loaded", f"load {load_id}: {files}")
+    except StoreProblem as error:
+        reports[0].messages.append(f"it is loaded, but the audit could not be written: {error}")
 
 
 def _all_loaded_before(store: Store, orders: Sequence[Order]) -> list[FileReport] | None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from argon2 import PasswordHasher
 
-from analytics import audit, passwords
+from analytics import audit_lines, passwords
 from analytics import doors as doors_module
 from analytics.audit import Audit
 from analytics.decisions import Decision, Decisions
@@ -243,6 +243,6 @@ def test_no_file_holds_a_password_or_token(tmp_path: Path, secrets: list[bytes])
 
 def test_an_audit_that_tells_too_much_is_caught(tmp_path: Path, secrets: list[bytes], doors: Doors) -> None:
     with Decisions(tmp_path).writing() as connection:
-        audit.write(connection, Clock().at, "look", "sign-in refused", "with a wrong password")
+        audit_lines.write(connection, Clock().at, "look", "sign-in refused", "with a wrong password")
     with pytest.raises(AssertionError):
         check_nothing_is_told(tmp_path, secrets)
