@@ -4,7 +4,7 @@ Patterns only: no list of names is kept. The same patterns run here, for single 
 columns of a file on its way into the store; so they keep to what both know: no looking ahead or behind, and
 letters beyond ASCII by name. What must stay is marked first, by a sign that no text has, and the signs are
 taken out in the end. What is missed and what is taken too much is measured on invented notes, in
-tests/analytics/intake/test_masking_measured.py; a name without a word beside it that announces a person stays.
+tests/analytics/intake/test_masking_measured.py; a name without a word that announces a person stays.
 """
 
 import re
