@@ -163,6 +163,27 @@ class Decisions:
                 yield connection
 
     @contextmanager
+    def erasing(self) -> Iterator[sqlite3.Connection | None]:
+        """Write to the file so that nothing is left of what is deleted; None before the first decision.
+
+        Raises
+        ------
+        StoreProblem
+            As `add`, and when others read for so long that the log can not be emptied.
+        """
+        if not self.path.exists():
+            yield None
+            return
+        with self._open("rw") as connection:
+            self._prepare(connection)
+            connection.execute(queries.statement("decisions/erase_for_good"))
+            with _transaction(connection):
+                yield connection
+            connection.execute(queries.statement("decisions/vacuum"))
+            if connection.execute(queries.statement("decisions/empty_log")).fetchone()[0]:
+                raise StoreProblem(f"{self.path} is being read by others. Do the same again in a moment.")
+
+    @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection | None]:
         """Read from the file; None before the first decision.
 

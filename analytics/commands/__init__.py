@@ -13,6 +13,7 @@ from analytics.commands import (
     filter_age,
     first_visit,
     fit,
+    forget,
     go_back,
     how_soon,
     load,
@@ -69,4 +70,5 @@ COMMANDS: tuple[Command, ...] = (
     loads,
     go_back,
     users,
+    forget,
 )
