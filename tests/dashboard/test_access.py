@@ -198,6 +198,7 @@ def check_roles(client: FlaskClient, doors: Doors) -> None:
     needs: dict[str, tuple[str, Callable[[], TestResponse]]] = {
         "the page": ("look", lambda: client.post(UPDATE, json=asked(), headers=ORIGIN)),
         "the file": ("look", lambda: client.get("/export.csv?table=calls")),
+        "rows set aside": ("settle", lambda: client.get("/export.csv?table=set_aside")),
         "the decision": ("settle", lambda: client.post(MARK, data={"value": "yes"}, headers=ORIGIN)),
         "the audit": ("manage", lambda: client.get("/audit")),
         "its file": ("manage", lambda: client.get("/audit.csv")),
@@ -219,6 +220,14 @@ def test_roles_that_are_not_looked_at_are_caught(
     monkeypatch.setattr("analytics.accounts.Person.may", lambda self, role: True)
     with pytest.raises(AssertionError):
         check_roles(closed, doors)
+
+
+def test_rows_set_aside_are_shown_to_those_who_load(closed: FlaskClient) -> None:
+    for role, shown in (("look", False), ("settle", True)):
+        sign_in(closed, role)
+        page = closed.post(UPDATE, json=asked("/data"), headers=ORIGIN).text
+        assert ("may hold names" not in page) == shown
+        assert ("table=set_aside" in page) == shown
 
 
 def test_a_route_that_names_no_role_is_refused_to_everybody(doors: Doors) -> None:
