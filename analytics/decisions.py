@@ -6,7 +6,6 @@ said before. So two people who write at the same time lose nothing, and neither 
 
 import json
 import sqlite3
-import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -16,13 +15,13 @@ from typing import Any
 
 import polars as pl
 
-from analytics import queries
+from analytics import audit_lines, queries
+from analytics.decision_files import connect, is_made, use_wal
 from analytics.decision_problems import decision_problem
 from analytics.errors import BadQuestion, StoreProblem
 
 FILE = "decisions.sqlite"
 VERSION = 1
-WAIT_SECONDS = 5.0
 MATTERS = ("reviewed", "sorted", "remark", "lesson")
 KINDS = ("return", "third_trip", "open_call", "no_proof", "group", "lesson")
 MOST_CHARACTERS = {"key": 200, "value": 2000, "note": 2000, "who": 100}
@@ -108,15 +107,17 @@ class Decisions:
         StoreProblem
             When the file can not be written, is busy, damaged or of another version.
         """
-        with self._open("rwc") as connection:
-            self._prepare(connection)
-            with _transaction(connection):
-                self._write(connection, made)
+        with self.writing() as connection:
+            self._write(connection, made)
 
     def _write(self, connection: sqlite3.Connection, made: Sequence[Decision]) -> None:
         made_at = self._now().astimezone(UTC).replace(tzinfo=None).isoformat(timespec="seconds")
+        audit_lines.make(connection)
         for each in made:
             connection.execute(queries.statement("decisions/add"), asdict(each) | {"made_at": made_at})
+            back = "" if each.value else ", taken back"
+            about = f"{each.matter} {each.kind} {each.key}{back}"
+            audit_lines.write(connection, self._now(), each.who or "(no name)", "decided", about)
 
     def current(self, kind: str, keys: Sequence[str]) -> pl.DataFrame:
         """Return what holds now for some things of one kind.
@@ -173,10 +174,61 @@ class Decisions:
         return _frame(rows, schema)
 
     @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Write to the file in one transaction: all of the block is kept, or, when it raises, nothing.
+
+        Raises
+        ------
+        StoreProblem
+            As `add`.
+        """
+        with self._open("rwc") as connection:
+            self._prepare(connection)
+            with _transaction(connection):
+                yield connection
+
+    @contextmanager
+    def erasing(self) -> Iterator[sqlite3.Connection | None]:
+        """Write to the file so that nothing is left of what is deleted; None before the first decision.
+
+        Raises
+        ------
+        StoreProblem
+            As `add`, and when others read for so long that the log can not be emptied.
+        """
+        if not self.path.exists():
+            yield None
+            return
+        with self._open("rw") as connection:
+            self._prepare(connection)
+            connection.execute(queries.statement("decisions/erase_for_good"))
+            with _transaction(connection):
+                yield connection
+            connection.execute(queries.statement("decisions/vacuum"))
+            if connection.execute(queries.statement("decisions/empty_log")).fetchone()[0]:
+                raise StoreProblem(f"{self.path} is being read by others. Do the same again in a moment.")
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection | None]:
+        """Read from the file; None before the first decision.
+
+        Raises
+        ------
+        StoreProblem
+            As `current`.
+        """
+        if not self.path.exists():
+            yield None
+            return
+        with self._open("ro") as connection:
+            self._check_version(connection)
+            yield connection
+
+    @contextmanager
     def _open(self, mode: str) -> Iterator[sqlite3.Connection]:
         connection = None
         try:
-            connection = _connect(self.path, mode)
+            connection = connect(self.path, mode)
             yield connection
         except sqlite3.Error as error:
             raise decision_problem(error, self.path) from error
@@ -186,10 +238,10 @@ class Decisions:
 
     def _prepare(self, connection: sqlite3.Connection) -> None:
         """Make the tables where they are missing; nothing is made in a file of another version."""
-        if _is_made(connection):
+        if is_made(connection):
             self._check_version(connection)
             return
-        _use_wal(connection)
+        use_wal(connection)
         with _transaction(connection):
             for name in ("decisions/make_about", "decisions/make_decisions", "decisions/make_index"):
                 connection.execute(queries.statement(name))
@@ -197,7 +249,7 @@ class Decisions:
         self._check_version(connection)
 
     def _check_version(self, connection: sqlite3.Connection) -> None:
-        if not _is_made(connection):
+        if not is_made(connection):
             return
         found = connection.execute(queries.statement("decisions/version")).fetchone()
         if found is None or found[0] != VERSION:
@@ -211,49 +263,6 @@ class Decisions:
 def _frame(rows: list[tuple[Any, ...]], schema: dict[str, Any]) -> pl.DataFrame:
     frame = pl.DataFrame(rows, schema=schema | {"made_at": pl.String}, orient="row")
     return frame.with_columns(pl.col("made_at").str.to_datetime("%Y-%m-%dT%H:%M:%S", time_unit="us"))
-
-
-def _is_made(connection: sqlite3.Connection) -> bool:
-    """Say whether the tables were made; a first write that was cut off leaves an empty file."""
-    return connection.execute(queries.statement("decisions/is_made")).fetchone()[0] > 0
-
-
-def _connect(path: Path, mode: str) -> sqlite3.Connection:
-    """Open the file; one in a folder that can not be written is read as it stands.
-
-    A reader of a file with a write-ahead log needs to make a small file beside it. Where it may not, and
-    nobody is writing (there is no log), the file alone is whole, and is read as unchangeable.
-    """
-    uri = f"{path.absolute().as_uri()}?mode={mode}"
-    connection = sqlite3.connect(uri, uri=True, timeout=WAIT_SECONDS, isolation_level=None)
-    if mode != "ro":
-        return connection
-    try:
-        _is_made(connection)
-    except sqlite3.OperationalError:
-        connection.close()
-        if _has_log(path):
-            raise
-        connection = sqlite3.connect(uri + "&immutable=1", uri=True, isolation_level=None)
-    return connection
-
-
-def _has_log(path: Path) -> bool:
-    log = path.with_name(path.name + "-wal")
-    return log.exists() and log.stat().st_size > 0
-
-
-def _use_wal(connection: sqlite3.Connection) -> None:
-    """Switch to a write-ahead log; while another process does the same it is asked again."""
-    until = time.monotonic() + WAIT_SECONDS
-    while True:
-        try:
-            connection.execute(queries.statement("decisions/use_wal"))
-            return
-        except sqlite3.OperationalError:
-            if time.monotonic() > until:
-                raise
-            time.sleep(0.02)
 
 
 @contextmanager

@@ -6,6 +6,7 @@ from typing import Any, Self
 
 import polars as pl
 
+from analytics.doors import Doors
 from analytics.filters import Filters
 from analytics.questions import data_quality, labelling, recording
 from analytics.questions.answers import ObservationEnd
@@ -56,6 +57,10 @@ class FleetRecords:
 
     def _read(self) -> Reading:
         return self._page or Reading(*self._store.reader().now(), self._kept)
+
+    def doors(self) -> Doors:
+        """Who may come in: accounts, sessions, and the audit of what was done."""
+        return Doors(self._store.folder)
 
     def choices(self) -> dict[str, pl.DataFrame]:
         """What the filters can be set to.

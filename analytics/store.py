@@ -22,6 +22,7 @@ from analytics.store_opening import SCHEMA_VERSION, check_version, create_tables
 from analytics.store_pointer import newest_number, number_in_pointer, read_pointer, replace_pointer
 from analytics.store_problems import store_problem
 from analytics.store_reader import Reader, generations_in_use
+from analytics.store_rewriting import rewrite_generation
 
 __all__ = ["SCHEMA_VERSION", "WAIT_SECONDS", "Draft", "Generation", "Reader", "Store"]
 
@@ -130,6 +131,35 @@ class Store:
             self.folder.mkdir(parents=True, exist_ok=True)
         with self._locked(wait_seconds, report):
             yield from self._draft(report)
+
+    def rewrite(
+        self, change: Callable[[duckdb.DuckDBPyConnection], None], *, wait_seconds: float = WAIT_SECONDS
+    ) -> None:
+        """Change the current generation into a new file that holds no trace of before, and remove all others.
+
+        Parameters
+        ----------
+        change : callable
+            Gets a connection to a copy of the current generation, read-write.
+        wait_seconds : float
+            How long to wait for another load to finish.
+
+        Raises
+        ------
+        StoreProblem
+            As `writing`; the store is then as it was.
+        """
+        with self._locked(wait_seconds, _silent):
+            base = read_pointer(self.folder)
+            if base is not None:
+                check_version(base)
+                path = generation_path(self.folder, newest_number(self.folder) + 1)
+                rewrite_generation(base, path, self.folder / SCRATCH, change)
+                self._publish(path, _silent)
+                for old in generation_files(self.folder).values():
+                    if old != path:
+                        remove(old)
+                self._remove_leftovers(read_pointer(self.folder))
 
     def go_back(self, *, wait_seconds: float = WAIT_SECONDS) -> Generation:
         """Make the newest whole generation before the current one current; the next load starts from it.

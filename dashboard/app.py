@@ -11,7 +11,17 @@ from dash.development.base_component import Component
 
 from analytics.errors import ServiceCallError, UnknownRecord
 from analytics.fleet import Fleet
-from dashboard import bringing, deciding, export, guard, lesson_recording, pages
+from dashboard import (
+    access,
+    auditing,
+    bringing,
+    deciding,
+    export,
+    guard,
+    lesson_recording,
+    pages,
+    signing,
+)
 from dashboard.address import filters_only
 from dashboard.components.page import page as whole_page
 from dashboard.components.shell import INDEX, PRODUCT, frame, navigation
@@ -57,7 +67,11 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     )
     app.layout = frame()
     _follow_the_address(app, fleet)
-    guard.protect(app, settings or Settings())
+    settings, doors = settings or Settings(), fleet.doors()
+    guard.protect(app, settings)
+    access.protect(app.server, doors, settings)
+    signing.register(app.server, doors, settings)
+    auditing.register(app.server, doors)
     export.register(app.server, Kept(fleet))
     deciding.register(app.server, fleet)
     lesson_recording.register(app.server, fleet)
@@ -124,7 +138,12 @@ def head(fleet: Fleet, path: str, search: str) -> list[Component]:
         if page.in_navigation
     ]
     made_at = fleet.generation().get("made_at")
-    return navigation(links, f"Data as loaded on {day(made_at)}" if made_at else "")
+    here = access.person()
+    return navigation(
+        links,
+        f"Data as loaded on {day(made_at)}" if made_at else "",
+        (here.name, here.role) if here else None,
+    )
 
 
 def _content(fleet: Fleet, path: str, search: str) -> list[Component]:

@@ -10,12 +10,12 @@ from werkzeug.wrappers import Response as AnyResponse
 from analytics.errors import BadFile, ServiceCallError, StoreProblem, UnknownRecord
 from analytics.intake.bringing import KEEPING, LOOKING, TRYING, Bringing
 from analytics.intake.uploads import MOST_BYTES
-from dashboard.components.bringing import ANSWER, DROP, KEEP, PATH, PROGRESS, READ, STAGES, TRY, to_file
+from dashboard import access
+from dashboard.components.bringing import ANSWER, DROP, KEEP, PATH, PROGRESS, READ, ROLE, STAGES, TRY, to_file
 
 RAW = "application/octet-stream"
 FORM = "application/x-www-form-urlencoded"
 MOST_FORM_BYTES = 400_000
-Check = Callable[[], None]
 
 
 class Brings(Protocol):
@@ -25,20 +25,8 @@ class Brings(Protocol):
         """Return what takes them in."""
 
 
-def anybody() -> None:
-    """Let everybody bring files who can reach the dashboard."""
-
-
-def register(server: Flask, fleet: Brings, allowed: Check = anybody) -> None:
-    """Add the routes; `guard` has checked before that what changes something comes from the dashboard itself.
-
-    Parameters
-    ----------
-    server : Flask
-    fleet : Fleet
-    allowed : callable
-        Called before each of these requests, also the one that only asks; aborts where this person may not.
-    """
+def register(server: Flask, fleet: Brings) -> None:
+    """Add the routes; `guard` has checked that what changes something comes from the dashboard itself."""
     actions: dict[str, Callable[[Bringing, str], str]] = {
         READ: _read_as,
         ANSWER: _answer,
@@ -48,8 +36,8 @@ def register(server: Flask, fleet: Brings, allowed: Check = anybody) -> None:
     }
 
     @server.post(PATH)
+    @access.require(ROLE)
     def bring() -> tuple[Response, int]:
-        allowed()
         _check_shape(RAW, MOST_BYTES)
         try:
             size = request.content_length or 0
@@ -59,8 +47,8 @@ def register(server: Flask, fleet: Brings, allowed: Check = anybody) -> None:
         return jsonify(address=to_file(brought.token)), 201
 
     @server.get(PROGRESS)
+    @access.require(ROLE)
     def progress() -> tuple[Response, int]:
-        allowed()
         try:
             stage = fleet.bringing().stage(request.args.get("file", ""))
         except ServiceCallError as error:
@@ -70,7 +58,6 @@ def register(server: Flask, fleet: Brings, allowed: Check = anybody) -> None:
         return jsonify(goes_on=goes_on, words=words, share=stage.work.get("share", 0.0)), 200
 
     def act(path: str) -> AnyResponse:
-        allowed()
         _check_shape(FORM, MOST_FORM_BYTES)
         token = request.args.get("file", "")
         try:
@@ -82,7 +69,8 @@ def register(server: Flask, fleet: Brings, allowed: Check = anybody) -> None:
             )
 
     for path in actions:
-        server.add_url_rule(path, f"bring {path}", lambda path=path: act(path), methods=["POST"])
+        view = access.require(ROLE)(lambda path=path: act(path))
+        server.add_url_rule(path, f"bring {path}", view, methods=["POST"])
 
 
 def _read_as(desk: Bringing, token: str) -> str:
@@ -107,7 +95,7 @@ def _try(desk: Bringing, token: str) -> str:
 
 
 def _keep(desk: Bringing, token: str) -> str:
-    desk.keep(token)
+    desk.keep(token, access.who())
     return to_file(token)
 
 

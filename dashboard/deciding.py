@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from analytics.decisions import Decision
 from analytics.errors import BadQuestion, ServiceCallError
+from dashboard import access
 from dashboard.address import filters_only
 from dashboard.components.deciding import PATH
 
@@ -37,6 +38,7 @@ def register(server: Flask, fleet: Decides) -> None:
     """Add the route; `guard` has checked before that the request comes from the dashboard itself."""
 
     @server.post(PATH)
+    @access.require("settle")
     def decide() -> AnyResponse:
         check_shape()
         asked, sent = request.args, request.form
@@ -49,7 +51,7 @@ def register(server: Flask, fleet: Decides) -> None:
                         asked.get("item", ""),
                         sent.get("value", ""),
                         sent.get("note", ""),
-                        sent.get("who", ""),
+                        access.who(sent.get("who", "")),
                     )
                 ]
             )

@@ -6,22 +6,10 @@ from urllib.parse import urlsplit
 import dash
 from flask import Response, abort, request
 
-from dashboard import pages
-from dashboard.components import bringing, deciding, lesson_form
+from dashboard import access, pages
 
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
-CHANGING = frozenset({deciding.PATH, lesson_form.PATH, *bringing.POSTS})
-"""Paths to which something that changes the store is sent."""
-
-_NEEDED_BY_DASH = (
-    "/_dash-",
-    "/_reload-hash",
-    "/_favicon.ico",
-    "/assets/",
-    "/export.csv",
-    "/figure.json",
-    bringing.PROGRESS,
-)
+_NEEDED_BY_DASH = ("/_dash-", "/_reload-hash", "/_favicon.ico", "/assets/")
 
 
 class Served(Protocol):
@@ -61,8 +49,9 @@ def protect(app: dash.Dash, settings: Served) -> None:
                     mimetype="text/plain",
                 )
             )
-        decides = request.method == "POST" and request.path in CHANGING
-        if not decides and not request.path.startswith(_NEEDED_BY_DASH) and pages.find(request.path) is None:
+        if access.is_declared() or request.path.startswith(_NEEDED_BY_DASH):
+            return
+        if pages.find(request.path) is None:
             abort(Response(NOT_FOUND, 404, mimetype="text/html"))
 
     @app.server.after_request

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from analytics.errors import BadQuestion, ServiceCallError, UnknownRecord
 from analytics.lessons import Lesson, read_day
+from dashboard import access
 from dashboard.components.lesson_form import PATH
 from dashboard.deciding import check_shape, refused
 
@@ -26,12 +27,13 @@ def register(server: Flask, fleet: Records) -> None:
     """Add the route; `guard` has checked before that the request comes from the dashboard itself."""
 
     @server.post(PATH)
+    @access.require("settle")
     def record() -> AnyResponse:
         check_shape()
         sent = request.form
         try:
             if key := sent.get("take_back", ""):
-                fleet.take_back_lesson(key, sent.get("who", ""))
+                fleet.take_back_lesson(key, access.who(sent.get("who", "")))
             else:
                 fleet.record_lesson(
                     Lesson(
@@ -39,7 +41,7 @@ def register(server: Flask, fleet: Records) -> None:
                         sent.get("cause", ""),
                         tuple(sent.getlist("attended")),
                         sent.get("note", ""),
-                        sent.get("who", ""),
+                        access.who(sent.get("who", "")),
                     )
                 )
         except ServiceCallError as error:

@@ -5,6 +5,7 @@ import logging
 import sys
 import threading
 import time
+from typing import Any
 
 import waitress
 
@@ -17,6 +18,13 @@ THREADS = 4
 LOOKS_EVERY_S = 5.0
 MOST_SENT_BYTES = MOST_BYTES + 1
 """A file of the greatest size is taken; the server answers what is larger without reading it."""
+PROXY: dict[str, Any] = {
+    "trusted_proxy": "*",  # the proxy alone can reach the port
+    "trusted_proxy_count": 1,
+    "trusted_proxy_headers": {"x-forwarded-for"},
+    "clear_untrusted_proxy_headers": True,
+}
+"""Behind a proxy the address that a request comes from is the one that the proxy names."""
 
 
 def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy: bool = False) -> None:
@@ -31,14 +39,14 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
     port : int
         TCP port.
     behind_proxy : bool
-        Whether a proxy that signs people in stands before the dashboard.
+        Whether a proxy that speaks HTTPS stands before the dashboard.
 
     Raises
     ------
     BadQuestion
-        When asked to listen beyond this machine with nothing before it, or when the port is taken.
+        When asked to be reached from elsewhere without a proxy or accounts, or when the port is taken.
     """
-    check_host(host, behind_proxy)
+    check_host(host, behind_proxy, fleet.doors().accounts.exist() if behind_proxy else False)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a short queue is no news
     app = create_app(fleet, settings=Settings(behind_proxy=behind_proxy))
     try:
@@ -49,6 +57,7 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
             threads=THREADS,
             ident=None,
             max_request_body_size=MOST_SENT_BYTES,
+            **(PROXY if behind_proxy else {}),
         )
     except OSError as error:
         raise BadQuestion(
@@ -84,19 +93,24 @@ def keep_ready(fleet: Fleet, looks: int | None = None) -> None:
         time.sleep(LOOKS_EVERY_S)
 
 
-def check_host(host: str, behind_proxy: bool) -> None:
-    """Refuse to listen beyond this machine with nothing before the dashboard.
+def check_host(host: str, behind_proxy: bool, has_accounts: bool) -> None:
+    """Refuse to be reached from beyond this machine without accounts, or with no proxy before the dashboard.
 
     Raises
     ------
     BadQuestion
-        When `host` is not a loopback address and no proxy stands before.
+        When `host` is not a loopback address and no proxy stands before, or one does without accounts.
     """
     if not behind_proxy and not _is_loopback(host):
         raise BadQuestion(
-            f"Listening on {host} would show customers' calls to everybody who can reach this machine, "
-            "without a password: the dashboard has none of its own yet. Leave out --host to serve this "
-            "machine alone (127.0.0.1), or put a proxy that signs people in before it and say --behind-proxy."
+            f"Listening on {host} would send customers' calls and passwords over the network for everybody "
+            "to read: the dashboard speaks no HTTPS. Leave out --host to serve this machine alone "
+            "(127.0.0.1), or put a proxy that speaks HTTPS before it and say --behind-proxy."
+        )
+    if behind_proxy and not has_accounts:
+        raise BadQuestion(
+            "Behind a proxy the dashboard can be reached by others, and nobody has an account: everybody "
+            "could look. Make one first: service-calls users add NAME --role manage"
         )
 
 

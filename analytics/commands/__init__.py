@@ -13,6 +13,7 @@ from analytics.commands import (
     filter_age,
     first_visit,
     fit,
+    forget,
     go_back,
     how_soon,
     lessons,
@@ -29,6 +30,7 @@ from analytics.commands import (
     silence,
     teaching,
     this_week,
+    users,
     wrong_turns,
 )
 
@@ -73,4 +75,6 @@ COMMANDS: tuple[Command, ...] = (
     phrases,
     loads,
     go_back,
+    users,
+    forget,
 )

@@ -15,9 +15,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> None:
     """Go back by one generation and say where the store stands now."""
+    from analytics.audit import Audit, command_line
     from analytics.store import Store
 
     generation = Store(arguments.data).go_back()
+    Audit(arguments.data).note(command_line(), "went back", f"to generation {generation.number}")
     if arguments.json:
         print_json({"generation": generation.number, "made_at": generation.made_at})
     else:

@@ -15,7 +15,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--behind-proxy",
         action="store_true",
-        help="a reverse proxy in front asks for passwords and speaks HTTPS; needed for any other --host",
+        help="a reverse proxy in front speaks HTTPS; needed for any other --host, and needs accounts",
     )
 
 

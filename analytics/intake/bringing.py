@@ -205,8 +205,14 @@ class Bringing:
         self._forget(token, "tried")
         self._begin(token, {"kind": "try"})
 
-    def keep(self, token: str) -> None:
+    def keep(self, token: str, who: str = "") -> None:
         """Begin the load of a file that was tried.
+
+        Parameters
+        ----------
+        token : str
+        who : str
+            Who loads it, for the audit.
 
         Raises
         ------
@@ -216,7 +222,7 @@ class Bringing:
         self._ready(token)
         if self.uploads.read(token, "tried") is None:
             raise BadQuestion("This file was not tried yet as it is to be read now. Try it first.")
-        self._begin(token, {"kind": "keep"})
+        self._begin(token, {"kind": "keep", "who": who})
 
     def drop(self, token: str) -> None:
         """Remove a file; work on it is ended."""

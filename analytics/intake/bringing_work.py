@@ -150,11 +150,11 @@ def _look(store: Store, uploads: Uploads, token: str, noted: dict[str, Any], not
 
 
 def _try(store: Store, uploads: Uploads, token: str, noted: dict[str, Any], note: Note) -> None:
-    uploads.write(token, "tried", _load(store, uploads, token, note, trial=True))
+    uploads.write(token, "tried", _load(store, uploads, token, note, None))
 
 
 def _keep(store: Store, uploads: Uploads, token: str, noted: dict[str, Any], note: Note) -> None:
-    report = _load(store, uploads, token, note, trial=False)
+    report = _load(store, uploads, token, note, noted.get("who", ""))
     answers = Answers(**(uploads.read(token, "answers") or {}))
     header = (uploads.read(token, "look") or {})["header"]
     name = answers.name or uploads.about(token).name
@@ -163,7 +163,8 @@ def _keep(store: Store, uploads: Uploads, token: str, noted: dict[str, Any], not
     uploads.forget_bytes(token)
 
 
-def _load(store: Store, uploads: Uploads, token: str, note: Note, trial: bool) -> dict[str, Any]:
+def _load(store: Store, uploads: Uploads, token: str, note: Note, who: str | None) -> dict[str, Any]:
+    """Load the file as `who` wants it, who stands in the audit; a trial, kept by nobody, for None."""
     answers = Answers(**(uploads.read(token, "answers") or {}))
     look, brought = uploads.read(token, "look") or {}, uploads.about(token)
     report = load_files(
@@ -175,8 +176,9 @@ def _load(store: Store, uploads: Uploads, token: str, note: Note, trial: bool) -
         full_extract=answers.full_extract,
         progress=note,
         called=_called(brought.name, look),
-        trial=trial,
+        trial=who is None,
         wait_seconds=WAIT_SECONDS,
+        who=who or "",
     )
     return report.to_dict()
 

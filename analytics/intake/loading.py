@@ -10,8 +10,9 @@ from typing import Any
 import duckdb
 
 from analytics import queries
+from analytics.audit import Audit, command_line
 from analytics.catalogue import Catalogue, load_catalogue
-from analytics.errors import BadQuestion
+from analytics.errors import BadQuestion, StoreProblem
 from analytics.intake import coding, one_file, staging
 from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
@@ -38,6 +39,7 @@ def load_files(
     called: str = "",
     trial: bool = False,
     wait_seconds: float = WAIT_SECONDS,
+    who: str = "",
 ) -> LoadReport:
     """Load files of records into the store: all of them or, where one can not be read, none.
 
@@ -69,6 +71,8 @@ def load_files(
         Read, judge, write and account for every row as ever, then keep nothing of it.
     wait_seconds : float
         How long to wait for another load to finish.
+    who : str
+        Who loads, for the audit; whoever works at the terminal unless given.
 
     Returns
     -------
@@ -95,6 +99,8 @@ def load_files(
     if reports is None:
         with store.writing(wait_seconds=wait_seconds, progress=report) as draft:
             reports, load_id = _load(draft, orders, catalogue, today, report, trial)
+        if load_id is not None and not trial:
+            _note(store, who or command_line(), load_id, reports)
         return LoadReport(reports, load_id, time.monotonic() - began)
     return LoadReport(reports, None, time.monotonic() - began)
 
@@ -145,6 +151,15 @@ def _examples(connection: duckdb.DuckDBPyConnection, report: FileReport) -> list
     values = {"file_id": report.file_id, "limit": EXAMPLES, "offset": 0}
     rows = queries.frame(connection, "lists/set_aside", values)
     return rows.select("line", "reason", "column_name", "found").to_dicts()
+
+
+def _note(store: Store, who: str, load_id: int, reports: list[FileReport]) -> None:
+    """Keep in the audit what was loaded; where that can not be written the report says so."""
+    files = ", ".join(f"{each.file} ({each.rows:,} rows)" for each in reports)
+    try:
+        Audit(store.folder).note(who, "loaded", f"load {load_id}: {files}")
+    except StoreProblem as error:
+        reports[0].messages.append(f"it is loaded, but the audit could not be written: {error}")
 
 
 def _all_loaded_before(store: Store, orders: Sequence[Order]) -> list[FileReport] | None:

@@ -77,6 +77,17 @@ class Reading:
         names = {ours.get(place, f"unused {place + 1}"): "VARCHAR" for place in range(len(self.header))}
         return {**names, SOURCE_LINE: "BIGINT"} if self.numbered else names
 
+    def field_kinds(self) -> list[str]:
+        """Say of each field of the file how it is kept where its row is set aside."""
+        ours = {place: column for column, place in self.columns.items()}
+        return [self._field_kind(ours.get(place)) for place in range(len(self.header))]
+
+    def _field_kind(self, column: str | None) -> str:
+        if column is None or column not in self.table.columns:
+            return "other" if column else "unused"
+        kind = self.table.columns[column].kind
+        return {"text": "text", "coded": "words"}.get(kind, "other")
+
     def values(self) -> dict[str, Any]:
         """Return the values that the staging statements of the table bind."""
         latest, latest_reason = self.latest()
@@ -92,6 +103,7 @@ class Reading:
             "latest": latest,
             "latest_reason": latest_reason,
             "header_word": self.header_word(),
+            "field_kinds": self.field_kinds(),
             "has_closing": "closed_at" in self.columns,
             "has_outcome": "outcome" in self.columns,
         }

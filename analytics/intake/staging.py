@@ -11,10 +11,11 @@ import polars as pl
 
 from analytics import queries
 from analytics.errors import NeedsAnswer
-from analytics.intake import record_lines
+from analytics.intake import masking, record_lines
 from analytics.intake.careful import LINE_END, Rejected, write_clean
 from analytics.intake.lines import LONGEST_RECORD
 from analytics.intake.mapping import TableMapping
+from analytics.intake.masking import mask
 from analytics.intake.reading import Reading
 from analytics.intake.scanning import Scan
 from analytics.intake.settling import Settling
@@ -57,6 +58,7 @@ def prepare(connection: duckdb.DuckDBPyConnection) -> None:
     """Make the macros that the staging statements use."""
     queries.run(connection, "staging/record_lines")
     queries.run(connection, "staging/macros")
+    masking.prepare(connection)
 
 
 def stage(
@@ -233,7 +235,10 @@ def _unread(connection: duckdb.DuckDBPyConnection, reading: Reading) -> list[str
 
 
 def _set_aside(connection: duckdb.DuckDBPyConnection, file_id: int, batch: list[Rejected]) -> None:
-    rows = [(each.line, each.reason, each.found, each.fields) for each in batch]
+    rows = [
+        (each.line, each.reason, each.found and mask(each.found), [mask(text) for text in each.fields])
+        for each in batch
+    ]
     connection.register("rejected", pl.DataFrame(rows, schema=_REJECTED, orient="row"))
     queries.run(connection, "staging/add_rejected", {"file_id": file_id})
     connection.unregister("rejected")

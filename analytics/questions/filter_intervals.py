@@ -7,14 +7,13 @@ import duckdb
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy.optimize import isotonic_regression
 
 from analytics import queries
 from analytics.cost_assumptions import FilterCosts
 from analytics.questions.filter_policy_draws import DAYS_A_MONTH, REPLICATES, SEED, raised
 from analytics.statistics.group_bootstrap import weights_of
 from analytics.statistics.intervals import CONFIDENCE
-from analytics.statistics.replacement import best_age, renewal_costs
+from analytics.statistics.replacement import best_age, not_falling, renewal_costs
 
 Floats = NDArray[np.float64]
 
@@ -88,9 +87,7 @@ def _smoothed(counts: Floats, time: Floats, whole: Floats | None) -> Floats:
         prior = np.maximum(level[:, None] * whole, 1e-9)
         counts, time = counts + PULL, time + PULL / prior
     rate = np.divide(counts, time, out=np.zeros_like(counts), where=time > 0)
-    weight = np.maximum(time, 1e-9)
-    for at in range(len(rate)):
-        rate[at, 1:] = isotonic_regression(rate[at, 1:], weights=weight[at, 1:]).x
+    rate[:, 1:] = not_falling(rate[:, 1:], np.maximum(time, 1e-9)[:, 1:])
     return rate
 
 

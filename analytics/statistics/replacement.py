@@ -2,8 +2,31 @@
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import isotonic_regression
 
 Floats = NDArray[np.float64]
+
+
+def not_falling(rates: Floats, weights: Floats) -> Floats:
+    """Return the rates nearest to these that do not fall.
+
+    Parameters
+    ----------
+    rates, weights : array of float, shape (draws, ages)
+        Weights above 0: the time at risk.
+
+    Notes
+    -----
+    Isotonic regression, by SciPy, a draw at a time: Barlow RE, Bartholomew DJ, Bremner JM, Brunk HD (1972),
+    Statistical Inference under Order Restrictions (from memory).
+
+    Examples
+    --------
+    >>> not_falling(np.array([[1.0, 3.0, 2.0]]), np.ones((1, 3))).tolist()
+    [[1.0, 2.5, 2.5]]
+    """
+    each = [isotonic_regression(rate, weights=weight).x for rate, weight in zip(rates, weights, strict=True)]
+    return np.array(each).reshape(rates.shape)
 
 
 def renewal_costs(ages: Floats, hazard: Floats, of_renewal: float, of_failure: float) -> Floats:

@@ -19,6 +19,8 @@ PATH = "/bring"
 READ, ANSWER, TRY, KEEP, DROP = (f"{PATH}/{each}" for each in ("read", "answer", "try", "keep", "drop"))
 POSTS = (PATH, READ, ANSWER, TRY, KEEP, DROP)
 PROGRESS = f"{PATH}/progress"
+ROLE = "settle"
+"""The role that these requests and the page need."""
 MEGABYTE = 1_000_000
 
 STAGES = {

@@ -293,10 +293,7 @@ def _about(answers: Answers) -> Component:
             ],
             className="map-about",
         ),
-        lead=(
-            "The day decides which of two versions of a row is newer. Files with the same columns are known "
-            "again "
-            "by what you keep here."
-        ),
+        lead="The day decides which of two versions of a row is newer. Files with the same columns are known "
+        "again by what you keep here.",
         id="about",
     )

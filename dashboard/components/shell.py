@@ -12,6 +12,8 @@ PRODUCT = "Service-call analytics"
 
 MENU: dict[str, Any] = {"aria-controls": "pages", "aria-expanded": "false"}
 CURRENT: dict[str, Any] = {"aria-current": "page"}
+OUTSIDE: dict[str, Any] = {"target": "_self"}
+"""Of links to pages that are no part of the shell: the browser itself follows them."""
 
 INDEX = f"""<!DOCTYPE html>
 <html lang="en" data-product="{PRODUCT}">
@@ -58,7 +60,9 @@ def frame() -> Component:
     )
 
 
-def navigation(links: Sequence[tuple[str, str, bool]], loaded: str) -> list[Component]:
+def navigation(
+    links: Sequence[tuple[str, str, bool]], loaded: str, signed_in: tuple[str, str] | None = None
+) -> list[Component]:
     """Return the links of the head.
 
     Parameters
@@ -67,10 +71,23 @@ def navigation(links: Sequence[tuple[str, str, bool]], loaded: str) -> list[Comp
         One per page.
     loaded : str
         "Data as loaded on 3 Mar 2026", or "" before the first load.
+    signed_in : tuple of str, optional
+        Name and role of whoever is signed in.
     """
     items = [
         html.Li(html.A(name, href=address, **(CURRENT if current else {})))
         for name, address, current in links
     ]
     nav = html.Nav(html.Ul(items), id="pages", **spoken("Questions"))
-    return [nav, *([html.Span(html.A(loaded, href="/data"), className="loaded")] if loaded else [])]
+    here = [_signed_in(*signed_in)] if signed_in else []
+    return [nav, *here, *([html.Span(html.A(loaded, href="/data"), className="loaded")] if loaded else [])]
+
+
+def _signed_in(name: str, role: str) -> Component:
+    leave = html.Form(
+        html.Button("Sign out", type="submit"), action="/sign-out", method="post", className="decide sign-out"
+    )
+    links = [html.A("Password", href="/password", **OUTSIDE)]
+    if role == "manage":
+        links.append(html.A("Audit", href="/audit", **OUTSIDE))
+    return html.Div([html.Span(name), *links, leave], className="signed-in")

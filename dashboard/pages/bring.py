@@ -9,8 +9,9 @@ from analytics.errors import ServiceCallError
 from analytics.intake.bringing import ASKING, KEEPING, KEPT, LOOKING, STUCK, TRIED, TRYING, Bringing, Stage
 from analytics.intake.bringing_answers import missing
 from analytics.intake.contract import table_named
+from dashboard import access
 from dashboard.components.answer import Words, answer
-from dashboard.components.bringing import chooser, looks, which_records, working
+from dashboard.components.bringing import ROLE, chooser, looks, which_records, working
 from dashboard.components.bringing_map import leaving, mapping_form
 from dashboard.components.bringing_report import account, deciding, retry, told
 from dashboard.components.page import counted_how, evidence, page
@@ -32,6 +33,9 @@ TITLES = {
 
 def content(view: View) -> Content:
     """Return the page: of one file that was brought, or to bring one."""
+    if not access.may(ROLE):
+        words = "Your account may look, and not load files. Ask whoever manages the accounts."
+        return page(QUESTION, problem(words))
     desk = view.fleet.bringing()
     token = view.address.options.get("file", "")
     if not token:

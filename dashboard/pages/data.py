@@ -5,6 +5,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from analytics.intake.reasons import reasons
+from dashboard import access
 from dashboard.address import href
 from dashboard.components.answer import Words, answer
 from dashboard.components.bringing import chooser
@@ -110,6 +111,12 @@ def _set_aside(view: View) -> Component:
         return exhibit(
             "No row was set aside",
             html.P("Every row was loaded, or known already.", className="prose"),
+            id="set-aside",
+        )
+    if not access.may("settle"):
+        return exhibit(
+            f"{counted(total, 'row')} set aside",
+            html.P("Shown to those who load files: they may hold names.", className="prose"),
             id="set-aside",
         )
     return exhibit(

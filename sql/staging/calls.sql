@@ -36,9 +36,9 @@ typed as (
         as_words(closed_at) as closed_written,
         as_moment(closed_at, $closed_at_formats, $closed_at_zoned) as closed_at,
         contains(as_words(closed_at), ':') as closed_has_time,
-        as_words(complaint) as complaint,
-        as_words(root_cause) as root_cause,
-        as_words(first_diagnosis) as first_diagnosis,
+        masked_words(as_words(complaint)) as complaint,
+        masked_words(as_words(root_cause)) as root_cause,
+        masked_words(as_words(first_diagnosis)) as first_diagnosis,
         as_words(outcome) as outcome,
         as_text(technician_id) as technician_id,
         as_text(depot) as depot,
@@ -57,10 +57,10 @@ typed as (
         with_unit(freezer_temperature, $freezer_temperature_in) as freezer_temperature,
         as_words(supply_type) as supply_type,
         as_words(shutoff_valve) as shutoff_valve,
-        as_words(what_changed) as what_changed,
+        masked_words(as_words(what_changed)) as what_changed,
         as_words(where_it_stands) as where_it_stands,
-        as_words(already_tried) as already_tried,
-        as_text(notes) as notes
+        masked_words(as_words(already_tried)) as already_tried,
+        masked(as_text(notes)) as notes
     from incoming
 ),
 judged as (

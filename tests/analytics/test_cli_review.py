@@ -31,12 +31,19 @@ def printed(capsys: pytest.CaptureFixture[str], folder: Path, *words: str, code:
     return err if code else out
 
 
+def decided(folder: Path) -> int:
+    with Decisions(folder).reading() as connection:
+        assert connection is not None
+        rows: int = connection.execute("select count(*) from decisions").fetchone()[0]
+        return rows
+
+
 def test_list_then_mark_then_list(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
     before = printed(capsys, folder, "this-week")
     assert "Returns: 1, 0 of them reviewed" in before
     assert "not a verdict" in before.splitlines()[0] + before.splitlines()[1]
     assert "Nothing to review this week." in before
-    assert not (folder / FILE).exists()
+    assert decided(folder) == 0
     said = printed(capsys, folder, "mark", "return:R1", "open_call:C2", "--note", "=rang", "--who", "Ann")
     assert said == "Kept: 2 decisions on return:R1, open_call:C2.\n"
     printed(capsys, folder, "mark", "return:R1", "--sort", "part_failed", "--remark", "valve was new")
@@ -68,7 +75,7 @@ def test_what_can_not_be_kept_is_said(
     capsys: pytest.CaptureFixture[str], folder: Path, words: list[str], code: int, said: str
 ) -> None:
     assert said in printed(capsys, folder, *words, code=code)
-    assert not (folder / FILE).exists()
+    assert decided(folder) == 0
 
 
 def test_an_unreadable_file_of_decisions_stops_marks_but_not_the_list(

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from analytics import decisions as module
+from analytics import decision_files
 from analytics.decisions import FILE, MOST_CHARACTERS, Decision, Decisions
 from analytics.errors import BadQuestion, StoreProblem
 from analytics.store import Store
@@ -84,7 +84,7 @@ def test_two_writers_at_once_lose_nothing(tmp_path: Path) -> None:
 
 
 def test_a_busy_file_is_said_and_left_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "WAIT_SECONDS", 0.05)
+    monkeypatch.setattr(decision_files, "WAIT_SECONDS", 0.05)
     Decisions(tmp_path).add([mark("C1", "kept")])
     other = sqlite3.connect(tmp_path / FILE, isolation_level=None)
     other.execute("begin immediate")

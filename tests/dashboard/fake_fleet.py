@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import polars as pl
 
+from analytics.doors import Doors
 from analytics.errors import UnknownRecord
 from analytics.filters import Filters
 from analytics.questions.answers import CallStory, Figures, GroupFigures, ObservationEnd, UnitStory, Warning
@@ -63,9 +65,13 @@ class FakeFleet(
         self.fitted = fitted
         self.loaded = loaded
         self.total = calls
+        self.kept_doors = Doors(Path("no-such-folder"))
 
     def _size(self, filters: Filters) -> int:
         return self.total if not filters.depots else self.total * len(filters.depots) // 5
+
+    def doors(self) -> Doors:
+        return self.kept_doors
 
     def for_one_page(self) -> "FakeFleet":
         return self

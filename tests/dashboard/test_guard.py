@@ -1,8 +1,12 @@
+from pathlib import Path
+
 import pytest
 from flask.testing import FlaskClient
 
+from analytics.doors import SignedIn
 from dashboard.app import Settings, create_app
 from tests.dashboard.conftest import ORIGIN, asked
+from tests.dashboard.fake_doors import GOOD, Clock, doors_with_everybody, quick_hashes
 from tests.dashboard.fake_fleet import FakeFleet
 
 UPDATE = "/_dash-update-component"
@@ -33,8 +37,16 @@ def test_names_of_this_machine_are_answered(client: FlaskClient, host: str) -> N
     assert client.get("/", headers={"Host": host}).status_code == 200
 
 
-def test_behind_a_proxy_any_host_is_answered_but_no_other_origin() -> None:
-    client = create_app(FakeFleet(), settings=Settings(behind_proxy=True)).server.test_client()  # type: ignore[arg-type]
+def test_behind_a_proxy_any_host_is_answered_but_no_other_origin(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quick_hashes(monkeypatch)
+    fleet = FakeFleet()
+    fleet.kept_doors = doors_with_everybody(tmp_path, Clock())
+    client = create_app(fleet, settings=Settings(behind_proxy=True)).server.test_client()  # type: ignore[arg-type]
+    came = fleet.kept_doors.sign_in("look", GOOD, "10.0.0.1")
+    assert isinstance(came, SignedIn)
+    client.set_cookie("__Host-sign-in", came.token, domain="calls.example", secure=True)
     assert client.get("/", headers={"Host": "calls.example"}).status_code == 200
     good = {"Host": "calls.example", "Origin": "https://calls.example"}
     bad = good | {"Origin": "https://evil.example"}

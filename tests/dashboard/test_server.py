@@ -11,14 +11,22 @@ from tests.dashboard.fake_fleet import FakeFleet
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.9", "localhost", "::1"])
 def test_this_machine_alone_is_allowed(host: str) -> None:
-    check_host(host, behind_proxy=False)
+    check_host(host, behind_proxy=False, has_accounts=False)
 
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.168.1.4", "calls.example", ""])
 def test_open_address_is_refused_without_a_proxy(host: str) -> None:
     with pytest.raises(ServiceCallError, match="--behind-proxy"):
-        check_host(host, behind_proxy=False)
-    check_host(host, behind_proxy=True)
+        check_host(host, behind_proxy=False, has_accounts=True)
+    check_host(host, behind_proxy=True, has_accounts=True)
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "127.0.0.1"])
+def test_behind_a_proxy_somebody_must_have_an_account(host: str) -> None:
+    with pytest.raises(ServiceCallError, match="users add"):
+        check_host(host, behind_proxy=True, has_accounts=False)
+    with pytest.raises(ServiceCallError, match="users add"):
+        serve(FakeFleet(), host=host, behind_proxy=True)  # type: ignore[arg-type]
 
 
 def test_serve_refuses_before_it_listens() -> None:

@@ -58,6 +58,7 @@ class MemoryStore:
 
     def __init__(self, scratch: Path) -> None:
         self._scratch = scratch
+        self.folder = scratch.parent
         self._connection = duckdb.connect(config={"threads": 1})
         self._loads = 0
         create_tables(self._connection)

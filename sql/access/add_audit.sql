@@ -1,0 +1,2 @@
+-- Add one event.
+insert into audit (at, who, what, about) values ($at, $who, $what, $about);

@@ -1,0 +1,2 @@
+-- End every session of one account.
+delete from sessions where user_number = $number;

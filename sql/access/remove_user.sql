@@ -1,0 +1,2 @@
+-- Remove one account.
+delete from users where number = $number;

@@ -1,0 +1,2 @@
+-- Write the file anew, without what was deleted.
+vacuum;

@@ -1,0 +1,5 @@
+-- Take a technician out of the records; the calls and visits stay, without who made them. Binds $id. No rows.
+update records.calls set technician_id = null where technician_id = $id;
+update records.visits set technician_id = null where technician_id = $id;
+update records.visits set helper_id = null where helper_id = $id;
+delete from records.technicians where technician_id = $id;
