@@ -21,7 +21,9 @@ _UPPER, _ANY = "A-ZÀ-ÖØ-Þ", "A-Za-zÀ-ÖØ-öø-ÿ"
 _BEFORE = rf"(^|[^{_ANY}0-9_{_STAYS}'’-])"
 """What stands before a word; it is put back."""
 
-_WORD = rf"[{_UPPER}][{_ANY}'’-]*[{_ANY}]"
+_WORD = rf"[{_UPPER}][{_ANY}'’-]{{0,30}}[{_ANY}]"
+"""Like every pattern here of bounded length, so that no text, however it is made, takes long."""
+
 _NO_NAME = (
     r"The|This|That|There|It|Its|He|She|We|They|You|And|But|No|Not|Yes|Ok|OK|Please|Ice|Water|Filter|"
     r"Freezer|Fridge|Door|Valve|Unit|Tube|Maker|Customer|Cust|Caller|Client|Tenant|Landlord|Owner|"
@@ -62,7 +64,7 @@ _OTHER_STREETS = r"St|Dr|Ct|Ln|Pl|Way|Place|Close|Row|Hill|Court|Square|Circle|S
 _HOUSE = r"\d{1,5}[A-Za-z]?"
 _FLAT = r"(?:,?\s*(?i:apt|apartment|flat|suite|ste|unit|#)\.?\s*[A-Za-z0-9]{1,5})?"
 _TOWN = rf"(?:,\s*[{_UPPER}][{_ANY}'’-]+(?:,?\s+[A-Z]{{2}}(?:\s+\d{{5}})?)?)?"
-_SOME = rf"[{_ANY}0-9.'’-]+"
+_SOME = rf"[{_ANY}0-9.'’-]{{1,30}}"
 _MEASURED = (
     r"ohms?|kohm|psi|kpa|bar|volts?|v|hz|amps?|ma|mv|mm|cm|m|ft|in|inch|ml|l|litres?|liters?|gal|gpm|oz|kg|lbs?|"
     r"rpm|min|mins|minutes|h|hrs?|hours|days?|weeks?|months?|cycles|cubes|f|c|deg|°f|°c|Ω|kΩ|usd|eur|€|\$"
@@ -78,10 +80,13 @@ _RINGS = (
 
 CONTACTS: tuple[tuple[str, str], ...] = (
     (_STAYS, ""),
-    (r"[A-Za-z0-9_.+%-]+@[A-Za-z0-9-]+(?:\.[A-Za-z0-9-]+)+", EMAIL),
-    (r"[A-Za-z0-9_.+-]+ ?(?:\(at\)|\[at\]) ?[A-Za-z0-9-]+ ?(?:\.|\(dot\)|\[dot\]) ?[A-Za-z]{2,}", EMAIL),
+    (r"[A-Za-z0-9_.+%-]{1,64}@[A-Za-z0-9-]{1,63}(?:\.[A-Za-z0-9-]{1,63}){1,5}", EMAIL),
+    (
+        r"[A-Za-z0-9_.+-]{1,64} ?(?:\(at\)|\[at\]) ?[A-Za-z0-9-]{1,63} ?(?:\.|\(dot\)|\[dot\]) ?[A-Za-z]{2,}",
+        EMAIL,
+    ),
     (rf"{_BEFORE}(\d{{4}}-\d\d-\d\d|\d{{1,2}}[./-]\d{{1,2}}[./-]\d{{2,4}})", rf"\1{_STAYS}\2"),
-    (rf"(?i){_BEFORE}(\d[\d.,/ -]*\s?(?:{_MEASURED})(?:[^a-z0-9]|$))", rf"\1{_STAYS}\2"),
+    (rf"(?i){_BEFORE}(\d[\d.,/ -]{{0,30}}\s?(?:{_MEASURED})(?:[^a-z0-9]|$))", rf"\1{_STAYS}\2"),
     (rf"(?i){_BEFORE}((?:{_NUMBERED})[\s.:#]*(?:no|nr|num|number)?[\s.:#]*)(\d)", rf"\1\2{_STAYS}\3"),
     (
         rf"{_BEFORE}{_HOUSE},?\s+(?:{_SOME}\s+){{1,3}}?(?i:{_CLEAR_STREETS})(?:\.|([^{_ANY}.])|$){_FLAT}{_TOWN}",

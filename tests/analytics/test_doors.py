@@ -1,5 +1,6 @@
 """Accounts, passwords, and what guessing costs; each rule has a twin that breaks it and is caught."""
 
+import base64
 import time
 from pathlib import Path
 
@@ -167,6 +168,13 @@ def test_an_account_made_anew_under_an_old_name_has_no_old_session(doors: Doors)
     doors.accounts.add("look", "manage", GOOD, "test")
     assert isinstance(came, SignedIn)
     assert doors.person(came.token) is None
+
+
+def test_a_token_is_long_and_never_the_same(doors: Doors) -> None:
+    came = [doors.sign_in("look", GOOD, "a") for _ in range(20)]
+    tokens = {each.token for each in came if isinstance(each, SignedIn)}
+    assert len(tokens) == 20
+    assert min(len(base64.urlsafe_b64decode(token + "=")) for token in tokens) == 32, "256 bits"
 
 
 def test_a_clock_set_back_opens_nothing_for_longer(doors: Doors, clock: Clock) -> None:

@@ -1,10 +1,12 @@
 """Signing in, sessions, roles on every route; each rule has a twin that breaks it and is caught."""
 
+import logging
 from collections.abc import Callable
 from html import unescape
 from pathlib import Path
 
 import pytest
+from flask import request
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
@@ -299,3 +301,54 @@ def test_what_is_typed_comes_back_as_text(closed: FlaskClient) -> None:
     assert answer.status_code == 401
     assert "<script>alert" not in answer.text
     assert "<script>alert" not in closed.get("/sign-in?next=" + hostile).text
+
+
+def check_logs_tell_nothing(client: FlaskClient, caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.DEBUG)
+    sign_in(client, password="a wrong password")
+    answer = sign_in(client, "settle")
+    token = cookie(answer).split("=")[1].split(";")[0]
+    client.post(UPDATE, json=asked("/call/no-such-call"), headers=ORIGIN)
+    client.post("/password", data={"old": "a wrong password", "new": "another good one"}, headers=ORIGIN)
+    told = caplog.text + answer.headers["Location"]
+    assert [
+        secret for secret in (GOOD, "a wrong password", "another good one", token) if secret in told
+    ] == []
+
+
+def test_no_log_and_no_address_holds_a_password_or_token(
+    closed: FlaskClient, caplog: pytest.LogCaptureFixture
+) -> None:
+    check_logs_tell_nothing(closed, caplog)
+
+
+def test_a_log_of_what_was_sent_is_caught(closed: FlaskClient, caplog: pytest.LogCaptureFixture) -> None:
+    def tell() -> None:
+        logging.getLogger("careless").info("sent: %s", dict(request.form))
+
+    closed.application.before_request_funcs[None].append(tell)
+    with pytest.raises(AssertionError):
+        check_logs_tell_nothing(closed, caplog)
+
+
+def test_the_form_is_one_that_password_managers_fill(closed: FlaskClient) -> None:
+    form = closed.get("/sign-in").text
+    assert 'autocomplete="username"' in form
+    assert 'autocomplete="current-password"' in form
+    assert "Show what I type" in form
+    assert not any(word in form.lower() for word in ("hint", "question?", "onpaste", 'autocomplete="off"'))
+
+
+def test_behind_a_proxy_browsers_are_told_to_insist_on_https(doors: Doors, closed: FlaskClient) -> None:
+    name = "Strict-Transport-Security"
+    assert client_of(doors, behind_proxy=True).get("/sign-in").headers[name] == "max-age=31536000"
+    assert name not in closed.get("/sign-in").headers, "on this machine there is no HTTPS to insist on"
+
+
+def test_no_header_names_the_server(closed: FlaskClient) -> None:
+    sign_in(closed, "manage")
+    for place in ("/", "/audit", "/sign-in", "/export.csv?table=calls", "/nowhere"):
+        headers = closed.get(place).headers
+        assert [name for name, _ in headers if name in ("Server", "X-Powered-By")] == []
+        assert not any(name.startswith("Access-Control") for name, _ in headers)
+        assert "charset=utf-8" in headers["Content-Type"]
