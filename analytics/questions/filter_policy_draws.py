@@ -18,6 +18,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics import queries
+from analytics.questions.filter_age import lay_out
 from analytics.statistics.group_bootstrap import weights_of
 from analytics.statistics.multiplicative import multiplicative_rates
 
@@ -88,7 +89,7 @@ def draws(cursor: duckdb.DuckDBPyConnection, groups: int = GROUPS, replicates: i
     replicates : int
         Samples.
     """
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     queries.run(cursor, "metrics/filter_policy_time", {"groups": groups})
     return from_cells(queries.frame(cursor, "metrics/filter_policies"), replicates)
 

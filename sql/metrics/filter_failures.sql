@@ -3,7 +3,7 @@
 -- family within 30 days. Measures: began (day: when the trouble began, opening minus duration told, the opening where none
 -- is told); called (day: of the call).
 -- Columns: measure, call_row (of marts.calls), unit (hash of unit_id), symptom_set, flow_linked, cause_known
--- (a final cause is known), day, untold (no duration told).
+-- (a final cause is known), callbacks (further calls of the episode), day, untold (no duration told).
 create or replace temp table filter_failures as
 with durations as (
     select text, day, days_ago, since_new from texts.amounts where field = 'problem_duration'
@@ -16,6 +16,7 @@ first_of_episodes as (
         calls.symptom_set,
         coalesce(episodes.flow_linked, false) as flow_linked,
         episodes.final_cause is not null as cause_known,
+        coalesce(episodes.calls, 1) - 1 as callbacks,
         calls.opened_at::date as called_on,
         if(durations.since_new, calls.installed_on, coalesce(durations.day, calls.opened_at::date - durations.days_ago))
             as told_on
@@ -29,9 +30,9 @@ first_of_episodes as (
 )
 
 select
-    'began' as measure, call_row, unit, symptom_set, flow_linked, cause_known,
+    'began' as measure, call_row, unit, symptom_set, flow_linked, cause_known, callbacks,
     least(coalesce(told_on, called_on), called_on) as day, told_on is null as untold
 from first_of_episodes
 union all
-select 'called', call_row, unit, symptom_set, flow_linked, cause_known, called_on, false
+select 'called', call_row, unit, symptom_set, flow_linked, cause_known, callbacks, called_on, false
 from first_of_episodes;

@@ -46,8 +46,8 @@ failed as (
         0::bigint as days,
         count(*) as failures,
         sum(failures.callbacks)::bigint as callbacks,
-        count(*) filter (where failures.told) as told
-    from filter_failures as failures
+        count(*) filter (where not failures.untold) as told
+    from (from filter_failures where measure = 'began') as failures
     inner join filter_pieces as pieces
         on pieces.unit = failures.unit and failures.day between pieces.from_on and pieces.to_on
     inner join kinds on kinds.unit = pieces.unit and kinds.known_on = pieces.known_on

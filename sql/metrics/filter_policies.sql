@@ -114,9 +114,9 @@ failed as (
         bands.band,
         count(*) as failures,
         sum(failures.callbacks)::bigint as callbacks,
-        count(*) filter (where failures.told) as told_failures,
-        coalesce(sum(failures.callbacks) filter (where failures.told), 0)::bigint as told_callbacks
-    from filter_failures as failures
+        count(*) filter (where not failures.untold) as told_failures,
+        coalesce(sum(failures.callbacks) filter (where not failures.untold), 0)::bigint as told_callbacks
+    from (from filter_failures where measure = 'began') as failures
     inner join filter_pieces as pieces
         on pieces.unit = failures.unit and failures.day between pieces.from_on and pieces.to_on
     inner join bands on failures.day - pieces.known_on between bands.from_age and bands.to_age

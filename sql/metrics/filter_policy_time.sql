@@ -1,37 +1,11 @@
 -- Filters over time by units that are alike, for what other rules of changing would do. Reads filter_spells, see
 -- metrics/filter_time. All temporary, on the cursor that asks. Binds $groups: units fall into so many groups by hash.
--- filter_failures: one row per failure, first call of an episode: unit, day (the trouble began: opening minus duration
--- told, the opening where none is told), told (whether a duration is), callbacks (further calls of the episode).
 -- filter_pieces: one row per unit, filter and age of the unit in years, as far as at risk: unit, unit_group, kind (hash
 -- of water supply, shutoff valve and unit age; product families would leave kinds too thin), known_on, from_on, to_on, from_age, to_age (days since
 -- known_on, both included), planned_from (days since the latest change at a visit, or first known date, of from_on's eve).
 -- filter_starts: one row per unit and filter whose change lies within the time at risk: unit_group, at_visit.
 -- filter_resets: one row per unit, filter and months: changed_at, ages in days at which the filter would have been changed,
 -- were it changed at each visit where it is older than the months; 0, the change that was made, is the first.
-create or replace temp table filter_failures as
-with durations as (
-    select text, day, days_ago, since_new from texts.amounts where field = 'problem_duration'
-),
-
-first_of_episodes as (
-    select
-        calls.unit_hash as unit,
-        coalesce(episodes.calls, 1) - 1 as callbacks,
-        calls.opened_at::date as called_on,
-        if(durations.since_new, calls.installed_on, coalesce(durations.day, calls.opened_at::date - durations.days_ago))
-            as told_on
-    from marts.calls
-    inner join records.calls as rows on rows.call_id = calls.call_id and rows.withdrawn_by is null
-    left join marts.episodes on episodes.episode_id = calls.call_id
-    left join durations on durations.text = rows.problem_duration
-    where calls.standing not in ('not_a_repair', 'duplicate')
-        and calls.return_trip_of is null
-        and (calls.episode_id is null or calls.episode_id = calls.call_id)
-)
-
-select unit, least(coalesce(told_on, called_on), called_on) as day, told_on is not null as told, callbacks
-from first_of_episodes;
-
 create or replace temp table filter_visit_days as
 select distinct calls.unit_hash as unit, visits.arrived_at::date as day
 from marts.visits

@@ -12,6 +12,7 @@ import polars as pl
 import pytest
 
 from analytics import queries
+from analytics.questions.filter_age import lay_out
 from tests.analytics.small_fleet import SmallFleet
 
 FIRST, LAST = date(2024, 1, 1), date(2026, 6, 30)
@@ -94,7 +95,7 @@ def band(age: int) -> int:
 
 def counted(small: SmallFleet) -> dict[tuple[str, int | None, int | None], int]:
     cursor = small.connection.cursor()
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     queries.run(cursor, "metrics/filter_policy_time", {"groups": 2**62})
     cells = queries.frame(cursor, "metrics/filter_policies")
     rows = cells.filter(~pl.col("measure").is_in(["units_now", *FAILED]))

@@ -9,6 +9,7 @@ import pytest
 from analytics import queries
 from analytics.cost_assumptions import FilterCosts
 from analytics.questions import filter_intervals as asked
+from analytics.questions.filter_age import lay_out
 from analytics.questions.filter_intervals import AGES_MONTHS, filter_intervals, from_cells
 from tests.analytics.small_fleet import SmallFleet
 
@@ -89,7 +90,7 @@ def check_cells_by_hand() -> None:
     small.call("1", "ONE", opened="2026-02-01 09:00")
     small.ends("2026-02-10 12:00")
     cursor = small.build().connection.cursor()
-    queries.run(cursor, "metrics/filter_time")
+    lay_out(cursor)
     queries.run(cursor, "metrics/filter_policy_time", {"groups": 256})
     found = queries.frame(cursor, "metrics/filter_hazards").sort("field", "step")
     wells = found.filter(pl.col("field") == "water_supply")
