@@ -27,6 +27,7 @@ from analytics.commands import (
     serve,
     set_aside,
     silence,
+    take_back,
     teaching,
     this_week,
     wrong_turns,
@@ -72,5 +73,6 @@ COMMANDS: tuple[Command, ...] = (
     set_aside,
     phrases,
     loads,
+    take_back,
     go_back,
 )

@@ -15,8 +15,10 @@ def export(connection: duckdb.DuckDBPyConnection, out_path: Path | str, file_id:
     """Write the rows that were set aside in the columns of their own file, behind their line and their
     reasons.
 
-    The line and the reasons come first, so that a row with too few or too many fields stays as it was; intake
-    passes over these two columns, and the file loads like the one the rows came from.
+    The number of the file, the line and the reasons come first, so that a row with too few or too many
+    fields stays as it was; intake passes over these columns, and the file loads like the one the rows came
+    from. Rows
+    that were mended since are left out.
 
     Parameters
     ----------
@@ -51,7 +53,7 @@ def export(connection: duckdb.DuckDBPyConnection, out_path: Path | str, file_id:
         found.with_columns(why=_explained(found))
         .group_by("file_id", "line", maintain_order=True)
         .agg(pl.col("why").str.join("; "), pl.col("fields").first())
-        .select(pl.concat_list(pl.col("line").cast(pl.String), "why", "fields").alias("fields"))
+        .select(pl.concat_list(pl.col("file_id", "line").cast(pl.String), "why", "fields").alias("fields"))
     )
     header = pl.DataFrame({"fields": [[*IGNORED_HEADERS, *headers[0]]]})
     text = pl.concat([header, lines]).select(_as_csv("fields"))
