@@ -11,7 +11,7 @@ from dash.development.base_component import Component
 
 from analytics.errors import ServiceCallError, UnknownRecord
 from analytics.fleet import Fleet
-from dashboard import bringing, deciding, export, guard, lesson_recording, pages
+from dashboard import bringing, changing, deciding, export, guard, lesson_recording, pages
 from dashboard.address import filters_only
 from dashboard.components.page import page as whole_page
 from dashboard.components.shell import INDEX, PRODUCT, frame, navigation
@@ -62,6 +62,7 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     deciding.register(app.server, fleet)
     lesson_recording.register(app.server, fleet)
     bringing.register(app.server, fleet)
+    changing.register(app.server, fleet)
     return app
 
 

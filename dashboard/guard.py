@@ -7,10 +7,10 @@ import dash
 from flask import Response, abort, request
 
 from dashboard import pages
-from dashboard.components import bringing, deciding, lesson_form
+from dashboard.components import bringing, changes, deciding, lesson_form
 
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
-CHANGING = frozenset({deciding.PATH, lesson_form.PATH, *bringing.POSTS})
+CHANGING = frozenset({deciding.PATH, lesson_form.PATH, *bringing.POSTS, *changes.POSTS})
 """Paths to which something that changes the store is sent."""
 
 _NEEDED_BY_DASH = (
@@ -21,6 +21,7 @@ _NEEDED_BY_DASH = (
     "/export.csv",
     "/figure.json",
     bringing.PROGRESS,
+    changes.PROGRESS,
 )
 
 

@@ -94,7 +94,8 @@ def _mend(store: Store, asked: Asked, note: Note) -> dict[str, int]:
 def _take_back(trial: bool) -> Callable[[Store, Asked, Note], dict[str, Any]]:
     def do(store: Store, asked: Asked, note: Note) -> dict[str, Any]:
         values = asked[0]
-        return take_back(
+        made = store.current()
+        taken = take_back(
             store,
             values["files"],
             load_id=values["load"],
@@ -102,7 +103,8 @@ def _take_back(trial: bool) -> Callable[[Store, Asked, Note], dict[str, Any]]:
             trial=trial,
             progress=note,
             wait_seconds=WAIT_SECONDS,
-        ).to_dict()
+        )
+        return taken.to_dict() | {"generation": made.number if made else 0}
 
     return do
 

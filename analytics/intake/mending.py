@@ -35,7 +35,8 @@ def mend(
     ----------
     store : Store
     rows : mapping of (int, int) to sequence of str
-        By number of the file and line in it: all fields of the row, as they should be.
+        By number of the file and line in it: all fields of the row, as they should be. Rows that are as they
+        stood are left where they are.
     order : str
         "day first" or "month first", for dates that these few rows leave open; "" asks then.
     progress : callable, optional
@@ -55,12 +56,13 @@ def mend(
     BadFile, NeedsAnswer, StoreProblem
         As `load_files`; the rows of files before that one are loaded then.
     """
-    if not rows:
-        raise BadQuestion("No row was changed, so that there is nothing to load.")
-    reports = []
+    reports: list[LoadReport] = []
     for file_id in sorted({number for number, _ in rows}):
         lines = {line: list(fields) for (number, line), fields in rows.items() if number == file_id}
-        reports.append(_mend_file(store, file_id, lines, order, progress, wait_seconds))
+        report = _mend_file(store, file_id, lines, order, progress, wait_seconds)
+        reports += [report] if report else []
+    if not reports:
+        raise BadQuestion("No row was changed, so that there is nothing to load.")
     return reports
 
 
@@ -71,16 +73,22 @@ def _mend_file(
     order: str,
     progress: Progress | None,
     wait_seconds: float,
-) -> LoadReport:
+) -> LoadReport | None:
     cursor = store.reader().cursor()
     found = queries.frame(cursor, "staging/loaded_file", {"file_id": file_id}).to_dicts()
-    listed = set(queries.frame(cursor, "staging/set_aside_rows", {"file_id": file_id})["line"])
-    if not found or not lines.keys() <= listed:
+    rows = queries.frame(cursor, "staging/set_aside_rows", {"file_id": file_id})
+    if not found or not lines.keys() <= set(rows["line"]):
         raise BadQuestion(
             "A row is not set aside any more: somebody mended it, or took its file back. Open the page anew."
         )
     file = found[0]
     before = len(own_columns(file["header"]))
+    stood = {
+        line: own_fields(file["header"], fields) for line, fields in rows.select("line", "fields").iter_rows()
+    }
+    lines = {line: fields for line, fields in lines.items() if list(fields) != stood[line]}
+    if not lines:
+        return None
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "mended.csv"
         with path.open("w", encoding=ENCODING, newline="") as out:

@@ -1,7 +1,7 @@
 """Proposals for what a phrase means: from the words of texts whose meaning is known, by a linear model.
 
-Character n-grams (2 to 4 letters inside words) weighed by tf-idf, and a logistic regression over the codes; it
-learns from the phrases of the catalogue and from the texts of this store that were recognised as one code.
+Character n-grams (2 to 4 letters inside words) weighed by tf-idf, and a logistic regression over the codes;
+learnt from the phrases of the catalogue and from the texts of this store that were recognised as one code.
 """
 
 from collections.abc import Sequence

@@ -66,7 +66,7 @@ def test_the_page_says_what_is_measured(field: str) -> None:
     assert line(field) in Path(PAGE).read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("field", ("complaint", "root_cause"))
+@pytest.mark.parametrize("field", ["complaint", "root_cause"])
 def test_the_right_meaning_is_more_often_among_three_proposals_than_among_the_nearest(field: str) -> None:
     _, _, near, _, proposed = measured(field)
     assert proposed > near
