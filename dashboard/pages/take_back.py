@@ -65,13 +65,12 @@ def _named(view: View, chosen: dict[str, int]) -> str:
 
 
 def _holds(view: View, chosen: dict[str, int], last: dict[str, Any]) -> bool:
-    """Say whether what was counted or done is still so: nothing was loaded since, or it is not there again."""
+    """Say whether what was counted or done is still so: nothing was loaded since, or it is still gone."""
     if last["kind"] == changing.TRY:
         return last["said"]["generation"] == view.fleet.generation().get("number")
-    files = view.fleet.files(chosen.get("load"))
-    return (
-        "file" in chosen and chosen["file"] not in files["file_id"] or "load" in chosen and files.is_empty()
-    )
+    if "load" in chosen:
+        return view.fleet.files(chosen["load"]).is_empty()
+    return chosen["file"] not in view.fleet.files()["file_id"]
 
 
 def _last(state: State, chosen: dict[str, int]) -> dict[str, Any] | None:

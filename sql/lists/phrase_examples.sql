@@ -30,7 +30,7 @@ written as (
             end
         ) as text
     from records.calls
-    where withdrawn_by is null
+    where withdrawn_by is null and $field not in ('visit_result', 'check', 'check_state', 'finding', 'part')
     union
     select call_id, result from records.visits where $field = 'visit_result' and withdrawn_by is null
     union

@@ -47,7 +47,8 @@ def test_settlements_that_wait_make_one_generation(store: Store, changing: Chang
     assert changing.state().goes_on
     changing_work.work(store)
     after, state = store.current(), changing.state()
-    assert after and after.number == before.number + 1
+    assert after
+    assert after.number == before.number + 1
     assert Fleet(store).unrecognised()[1] == 0
     assert (state.goes_on, state.queued, len(state.done)) == (False, [], 2)
     assert [each["values"]["text"] for each in state.done] == ["and then woolly", "it went wobbly"]
@@ -60,7 +61,8 @@ def test_what_goes_wrong_is_told_and_the_next_is_done(store: Store, changing: Ch
     tried, mended = changing.state().done
     assert "not set aside any more" in mended["problem"]
     assert tried["said"]["after"] == {"calls": 0, "callbacks": 0}
-    assert store.current() and tried["said"]["generation"] == store.current().number  # type: ignore[union-attr]
+    assert store.current()
+    assert tried["said"]["generation"] == store.current().number
 
 
 def test_rows_are_mended_and_loads_taken_back(store: Store, changing: Changing) -> None:
