@@ -7,8 +7,8 @@ import polars as pl
 
 from analytics.errors import BadModel
 from analytics.filters import Filters
-from analytics.fleet_bringing import FleetBringing
 from analytics.fleet_causes import FleetCauses
+from analytics.fleet_changing import FleetChanging
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_filters import FleetFilters
 from analytics.fleet_lessons import FleetLessons
@@ -36,7 +36,7 @@ class Fleet(
     FleetTime,
     FleetUnits,
     FleetFilters,
-    FleetBringing,
+    FleetChanging,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.

@@ -133,16 +133,35 @@ class FleetRecords:
         return data_quality.files(self._read().cursor, load_id)
 
     def set_aside(
-        self, file_id: int | None = None, offset: int = 0, limit: int = 50
+        self,
+        file_id: int | None = None,
+        offset: int = 0,
+        limit: int = 50,
+        reason: str | None = None,
     ) -> tuple[pl.DataFrame, int]:
-        """Return a page of the rows set aside, and how many there are.
+        """Return a page of the rows set aside and not mended since, and how many there are.
 
         Returns
         -------
         pl.DataFrame, int
-            Columns file_id, file_name, table_name, line, reason, column_name, found, fields (list).
+            Columns file_id, file_name, table_name, line, reason, column_name, found, fields (list),
+            header (list) of the file.
         """
-        return data_quality.set_aside(self._read().cursor, file_id, offset, limit)
+        return data_quality.set_aside(self._read().cursor, file_id, offset, limit, reason)
+
+    def set_aside_reasons(self) -> pl.DataFrame:
+        """Count the rows set aside and not mended since by first reason: columns reason, rows; most first."""
+        return data_quality.set_aside_reasons(self._read().cursor)
+
+    def taken_back(self) -> pl.DataFrame:
+        """Return the files that were taken back, latest first.
+
+        Returns
+        -------
+        pl.DataFrame
+            As `files`, with taken_back_by (the load that did it) and taken_back_at.
+        """
+        return data_quality.taken_back(self._read().cursor)
 
     def unrecognised(
         self, field: str | None = None, offset: int = 0, limit: int = 50

@@ -15,6 +15,7 @@ from dashboard import (
     access,
     auditing,
     bringing,
+    changing,
     deciding,
     export,
     guard,
@@ -31,6 +32,7 @@ from dashboard.pages.view import View, read_address
 from dashboard.words import day
 
 log = logging.getLogger(__name__)
+NOT_ALLOWED = "Your account may look, and not change records. Ask whoever manages the accounts."
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,7 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     deciding.register(app.server, fleet)
     lesson_recording.register(app.server, fleet)
     bringing.register(app.server, fleet)
+    changing.register(app.server, fleet)
     return app
 
 
@@ -153,6 +156,8 @@ def _content(fleet: Fleet, path: str, search: str) -> list[Component]:
             "There is no such page", not_found("Nothing lives at this address", "It may be mistyped.")
         )
     each, record_id = found
+    if not access.may(each.role):
+        return whole_page(each.question, problem(NOT_ALLOWED))
     if not fleet.generation() and not each.without_data:
         return whole_page(each.question, nothing_loaded())
     choices, address = read_address(fleet, search)

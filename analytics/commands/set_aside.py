@@ -35,7 +35,7 @@ def run(arguments: argparse.Namespace) -> None:
     if arguments.json:
         print_json({"total": total, "rows": frame.to_dicts()})
         return
-    shown = frame.drop("fields")
+    shown = frame.drop("fields", "header")
     print_table(shown.columns, shown.rows())
     print(f"\n{total:,} rows stand set aside; {frame.height:,} are listed.")
     if arguments.out:

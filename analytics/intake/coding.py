@@ -42,7 +42,9 @@ def code(
     new = queries.frame(connection, "staging/new_texts")
     for (field,), texts in new.group_by("field", maintain_order=True):
         coded = code_texts(catalogue, str(field), texts["text"].to_list(), day_first=day_first)
-        connection.register("new_codings", _settled(coded, words.get(str(field), {})))
+        known = queries.frame(connection, "staging/settled_words", {"field": field}).rows()
+        said = {word: tuple(codes) for word, codes in known} | _folded(words.get(str(field), {}))
+        connection.register("new_codings", _settled(coded, said))
         queries.run(connection, "staging/add_codings")
         connection.unregister("new_codings")
     return dict(queries.frame(connection, "staging/unrecognised").rows())

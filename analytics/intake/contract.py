@@ -13,7 +13,7 @@ from analytics.intake.headers import plain
 DATED = ("timestamp", "date")
 NUMERIC = ("number", "integer")
 
-IGNORED_HEADERS = ("set_aside_line", "set_aside_reason")
+IGNORED_HEADERS = ("set_aside_file", "set_aside_line", "set_aside_reason")
 """Columns that an export of set-aside rows adds; a mended file may keep them."""
 
 

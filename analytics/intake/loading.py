@@ -148,7 +148,7 @@ def _load(
 
 def _examples(connection: duckdb.DuckDBPyConnection, report: FileReport) -> list[dict[str, Any]]:
     """First rows of a file that would be set aside; a trial leaves no other trace of them."""
-    values = {"file_id": report.file_id, "limit": EXAMPLES, "offset": 0}
+    values = {"file_id": report.file_id, "limit": EXAMPLES, "offset": 0, "reason": None}
     rows = queries.frame(connection, "lists/set_aside", values)
     return rows.select("line", "reason", "column_name", "found").to_dicts()
 

@@ -12,7 +12,7 @@ import duckdb
 from analytics import queries
 from analytics.catalogue import Catalogue
 from analytics.errors import BadFile, NeedsAnswer
-from analytics.intake import coding, encodings, extraction, judging, scanning, staging
+from analytics.intake import coding, encodings, extraction, judging, mended, scanning, staging
 from analytics.intake.extraction import Extraction
 from analytics.intake.mapping import TableMapping
 from analytics.intake.order import Order
@@ -92,6 +92,7 @@ def load_file(load: Load, order: Order, file_id: int, progress: Callable[[str, f
     )
     report.check()
     _note_file(load, order, report, taken, values)
+    mended.note(load.connection, order.sheet.path, order.sheet.encoding.name, file_id)
     report.seconds = round(time.monotonic() - began, 3)
     return report
 
@@ -189,6 +190,7 @@ def _write(load: Load, order: Order, values: dict[str, Any], report: FileReport)
     if not load.first:
         queries.run(connection, "staging/make_touched")
         queries.run(connection, "staging/touched_before", values)
+        queries.run(connection, "staging/keep_replaced", values)
         queries.run(connection, "staging/replaced", values)
     queries.run(connection, f"staging/write_{order.recognised.table.name}", values)
     if not load.first:

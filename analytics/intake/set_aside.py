@@ -15,8 +15,10 @@ def export(connection: duckdb.DuckDBPyConnection, out_path: Path | str, file_id:
     """Write the rows that were set aside in the columns of their own file, behind their line and their
     reasons.
 
-    The line and the reasons come first, so that a row with too few or too many fields stays as it was; intake
-    passes over these two columns, and the file loads like the one the rows came from.
+    The number of the file, the line and the reasons come first, so that a row with too few or too many
+    fields stays as it was; intake passes over these columns, and the file loads like the one the rows came
+    from. Rows
+    that were mended since are left out.
 
     Parameters
     ----------
@@ -51,13 +53,38 @@ def export(connection: duckdb.DuckDBPyConnection, out_path: Path | str, file_id:
         found.with_columns(why=_explained(found))
         .group_by("file_id", "line", maintain_order=True)
         .agg(pl.col("why").str.join("; "), pl.col("fields").first())
-        .select(pl.concat_list(pl.col("line").cast(pl.String), "why", "fields").alias("fields"))
+        .select(pl.concat_list(pl.col("file_id", "line").cast(pl.String), "why", "fields").alias("fields"))
     )
     header = pl.DataFrame({"fields": [[*IGNORED_HEADERS, *headers[0]]]})
     text = pl.concat([header, lines]).select(_as_csv("fields"))
     with Path(out_path).open("w", encoding="utf-8", newline="") as out:
         out.write("\r\n".join(text.to_series()) + "\r\n")
     return lines.height
+
+
+def rows_to_mend(connection: duckdb.DuckDBPyConnection, file_id: int) -> pl.DataFrame:
+    """Return what `export` writes of one file as a frame: short rows filled up, columns more for longer ones.
+
+    Raises
+    ------
+    BadQuestion
+        When no row of this file is set aside.
+    """
+    found = queries.frame(connection, "staging/set_aside_rows", {"file_id": file_id})
+    if found.is_empty():
+        raise BadQuestion(f"No row of file {file_id} is set aside.")
+    lines = (
+        found.with_columns(why=_explained(found))
+        .group_by("line", maintain_order=True)
+        .agg(pl.col("file_id").first(), pl.col("why").str.join("; "), pl.col("fields").first())
+    )
+    header = list(found["header"][0])
+    width = max(len(header), *lines["fields"].list.len().to_list())
+    names = [*header, *(f"further field {n + 1}" for n in range(width - len(header)))]
+    own = [name for name in names if name not in IGNORED_HEADERS]
+    fields = [pl.col("fields").list.get(names.index(name), null_on_oob=True).alias(name) for name in own]
+    firsts = zip(("file_id", "line", "why"), IGNORED_HEADERS, strict=True)
+    return lines.select(*(pl.col(name).alias(header) for name, header in firsts), *fields)
 
 
 def _explained(found: pl.DataFrame) -> pl.Series:

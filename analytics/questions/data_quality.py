@@ -17,12 +17,22 @@ def files(cursor: duckdb.DuckDBPyConnection, load_id: int | None) -> pl.DataFram
 
 
 def set_aside(
-    cursor: duckdb.DuckDBPyConnection, file_id: int | None, offset: int, limit: int
+    cursor: duckdb.DuckDBPyConnection, file_id: int | None, offset: int, limit: int, reason: str | None
 ) -> tuple[pl.DataFrame, int]:
     """Answer `Fleet.set_aside`."""
-    values = {"file_id": file_id, "offset": offset, "limit": limit}
+    values = {"file_id": file_id, "offset": offset, "limit": limit, "reason": reason}
     total = queries.frame(cursor, "lists/set_aside_total", values).item()
     return queries.frame(cursor, "lists/set_aside", values), total
+
+
+def set_aside_reasons(cursor: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Answer `Fleet.set_aside_reasons`."""
+    return queries.frame(cursor, "lists/set_aside_reasons")
+
+
+def taken_back(cursor: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Answer `Fleet.taken_back`."""
+    return queries.frame(cursor, "lists/taken_back")
 
 
 def unrecognised(

@@ -1,6 +1,7 @@
 """What was loaded, row by row accounted for: files, rows set aside, phrases not recognised."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 import polars as pl
 
@@ -38,24 +39,56 @@ def files_table(files: pl.DataFrame) -> Table:
         noted(row["file_name"], f"{row['table_name']}, from {row['source']}")
         for row in files.iter_rows(named=True)
     ]
-    return _accounts("Files loaded, latest first", "File", named, files)
+    ways = [_way_back("file", row["file_id"], row["file_name"]) for row in files.iter_rows(named=True)]
+    return _accounts("Files loaded, latest first", "File", named, files, ways)
 
 
 def loads_table(loads: pl.DataFrame) -> Table:
     """Return the loads, latest first; their counts are those of their files together."""
     named: list[Cell] = [
-        noted(f"Load {row['load_id']}", f"{moment(row['started_at'])}, {counted(row['files'], 'file')}")
+        noted(f"Load {row['load_id']}", f"{moment(row['started_at'])}, {_of_files(row)}")
         for row in loads.iter_rows(named=True)
     ]
-    return _accounts("Loads, latest first", "Load", named, loads)
+    ways = [
+        _way_back("load", row["load_id"], f"load {row['load_id']}") if row["files"] else ""
+        for row in loads.iter_rows(named=True)
+    ]
+    return _accounts("Loads, latest first", "Load", named, loads, ways)
 
 
-def _accounts(caption: str, what: str, named: list[Cell], rows: pl.DataFrame) -> Table:
-    columns = [column(what), *[column(words, "number") for words in COUNTS.values()]]
+def _of_files(row: Mapping[str, Any]) -> str:
+    said = [counted(row["files"], "file")] if row["files"] or not row["takes_back"] else []
+    if row["files_taken_back"]:
+        said.append(f"{counted(row['files_taken_back'], 'file')} taken back since")
+    if row["takes_back"]:
+        said.append(f"took back {counted(row['takes_back'], 'file')}")
+    return ", ".join(said)
+
+
+def taken_back_table(files: pl.DataFrame) -> Table:
+    """Return the files that were taken back, latest first."""
+    cells: list[list[Cell]] = [
+        [
+            noted(row["file_name"], f"{row['table_name']}, from {row['source']}"),
+            number(row["rows"]),
+            moment(row["taken_back_at"]),
+        ]
+        for row in files.iter_rows(named=True)
+    ]
+    columns = [column("File"), column("Rows", "number"), column("Taken back")]
+    return Table("Files taken back, latest first", columns, cells)
+
+
+def _way_back(what: str, number_of_it: int, named: str) -> Cell:
+    return link("Take back", f"/take-back?{what}={number_of_it}", f"Take back {named}")
+
+
+def _accounts(caption: str, what: str, named: list[Cell], rows: pl.DataFrame, ways: Sequence[Cell]) -> Table:
+    columns = [column(what), *[column(words, "number") for words in COUNTS.values()], column("Undo")]
     counts = rows.select(list(COUNTS)).iter_rows(named=True)
     cells = [
-        [name, *[_count(count, value) for count, value in row.items()]]
-        for name, row in zip(named, counts, strict=True)
+        [name, *[_count(count, value) for count, value in row.items()], way]
+        for name, row, way in zip(named, counts, ways, strict=True)
     ]
     return Table(caption, columns, cells, layout="stack")
 
@@ -101,13 +134,18 @@ def set_aside_table(rows: pl.DataFrame, explained: Callable[[str, str | None, st
     return Table("Rows set aside", columns, cells, layout="stack")
 
 
+def field_words(field: str) -> str:
+    """Say in which kind of words a phrase stands."""
+    return FIELD_WORDS.get(field, field.replace("_", " "))
+
+
 def phrases_table(rows: pl.DataFrame) -> Table:
     """Return texts not recognised, most frequent first."""
     columns = [column("As written"), column("Where"), column("Rows", "number")]
     cells: list[list[Cell]] = [
         [
             shortened(row["text"]),
-            FIELD_WORDS.get(row["field"], str(row["field"]).replace("_", " ")),
+            field_words(row["field"]),
             number(row["rows"]),
         ]
         for row in rows.iter_rows(named=True)

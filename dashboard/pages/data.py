@@ -17,6 +17,7 @@ from dashboard.components.loads import (
     loads_table,
     phrases_table,
     set_aside_table,
+    taken_back_table,
 )
 from dashboard.components.page import beside, counted_how, evidence, page
 from dashboard.components.people import CAN_NOT_SAY
@@ -44,7 +45,7 @@ def content(view: View) -> Content:
     files = view.fleet.files()
     return page(
         QUESTION,
-        answer(_loaded(view), _adds_up(files)),
+        answer(_loaded(view), _adds_up(files, view.fleet.set_aside(limit=1)[1])),
         evidence(
             bringing,
             exhibit(
@@ -54,6 +55,7 @@ def content(view: View) -> Content:
                 tools=[keep_csv("/export.csv?table=files", "files loaded")],
             ),
             _loads(view),
+            _taken_back(view),
             _set_aside(view),
             _phrases(view),
             _recording(view, "depot", RECORDING),
@@ -70,14 +72,14 @@ def _loaded(view: View) -> Words:
     return [*words, f" The records end on {day(max(end.ends_at for end in ends))}."] if ends else words
 
 
-def _adds_up(files: pl.DataFrame) -> Words:
+def _adds_up(files: pl.DataFrame, left: int) -> Words:
     sums = files.select(pl.col("rows", "set_aside").sum()).row(0, named=True)
     words: Words = [f"{number(sums['rows'])} rows read"]
-    aside = html.A(counted(sums["set_aside"], "row"), href="#set-aside")
+    aside = html.A(counted(left, "row"), href="#set-aside")
     return (
-        [*words, "; ", aside, " set aside, with the reason beside each."]
-        if sums["set_aside"]
-        else [*words, "; none set aside."]
+        [*words, "; ", aside, " set aside and to be mended, with the reason beside each."]
+        if left
+        else [*words, "; none set aside." if not sums["set_aside"] else "; all rows set aside were mended."]
     )
 
 
@@ -102,6 +104,20 @@ def _loads(view: View) -> Component:
         id="loads",
     )
     return beside(kept, every, layout="narrow-wide")
+
+
+def _taken_back(view: View) -> Component | None:
+    files = view.fleet.taken_back()
+    if files.is_empty():
+        return None
+    shown = files.head(ROWS_A_PAGE)
+    return exhibit(
+        f"{counted(files.height, 'file')} taken back",
+        [taken_back_table(shown), *left_to_csv(shown.height, files.height, "file")],
+        lead="In no figure any more; bring a file again to have it back.",
+        tools=[keep_csv("/export.csv?table=taken_back", "files taken back")],
+        id="taken-back",
+    )
 
 
 def _set_aside(view: View) -> Component:
@@ -131,11 +147,7 @@ def _set_aside(view: View) -> Component:
                 ROWS_A_PAGE,
             ),
         ],
-        lead=[
-            "Not in any figure. To mend them: ",
-            html.Code("service-calls set-aside"),
-            " writes a CSV that can be corrected and loaded.",
-        ],
+        lead=["Not in any figure. ", html.A("Mend them", href="/mend"), ", here or as a CSV."],
         tools=[keep_csv("/export.csv?table=set_aside", "rows set aside")],
         id="set-aside",
     )
@@ -160,7 +172,11 @@ def _phrases(view: View) -> Component:
             phrases_table(rows),
             pager("phrases", total, at, lambda n: href("/data", None, phrases=n) + "#phrases", ROWS_A_PAGE),
         ],
-        lead="Kept as written, and counted as not recognised in every figure.",
+        lead=[
+            "Kept as written, and counted as not recognised in every figure. ",
+            html.A("Say what they mean", href="/settle"),
+            ".",
+        ],
         tools=[keep_csv("/export.csv?table=phrases", "phrases not recognised")],
         id="phrases",
     )

@@ -57,6 +57,11 @@ def _set_aside(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     return _pages(lambda at: fleet.set_aside(None, at, ROWS_AT_ONCE))
 
 
+def _to_mend(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
+    number = address.options.get("file", "")
+    yield fleet.to_mend(int(number) if number.isdecimal() and len(number) < 10 else 0)
+
+
 def _phrases(fleet: Fleet, address: Address) -> Iterator[pl.DataFrame]:
     return _pages(lambda at: fleet.unrecognised(None, at, ROWS_AT_ONCE))
 
@@ -141,6 +146,9 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
     "files": _once(lambda fleet, address: fleet.files()),
     "set_aside": _set_aside,
     "phrases": _phrases,
+    "to_mend": _to_mend,
+    "settled": lambda fleet, address: iter([fleet.settled().with_columns(pl.col("codes").list.join(", "))]),
+    "taken_back": lambda fleet, address: iter([fleet.taken_back()]),
     "recording": _once(
         lambda fleet, address: fleet.recording(address.one_of("by", ("depot", "technician"), "depot"))
     ),

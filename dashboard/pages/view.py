@@ -78,6 +78,8 @@ class Page:
         Whether the navigation lists it.
     without_data : bool
         Whether it has something to show before anything is loaded.
+    role : str
+        The role that somebody who is signed in needs to see it, see `dashboard.access`.
     """
 
     path: str
@@ -88,6 +90,7 @@ class Page:
     filtered: bool = True
     in_navigation: bool = True
     without_data: bool = False
+    role: str = "look"
 
     def record_id(self, path: str) -> str | None:
         """Return the id in the path ("" where the page has none), or None when the path is another page's."""

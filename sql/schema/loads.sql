@@ -42,3 +42,12 @@ create table loads.set_aside (           -- one row per row set aside and reason
     found varchar,                       -- the value found, cut to 200 characters
     fields varchar[] not null            -- the row as it stood, cut to 10,000 characters in all
 );
+
+create table loads.mended (              -- one row per row set aside that was mended and loaded again; it is listed no longer
+    file_id integer not null,            -- and line: the row as in loads.set_aside
+    line bigint not null,
+    mended_by integer not null           -- the file that brought it mended, or set it aside anew
+);
+
+-- one row per file that was taken back: its row of loads.files as it was, and the load that took it back
+create table loads.taken_back as select *, null::integer as taken_back_by from loads.files limit 0;

@@ -16,6 +16,7 @@ from analytics.questions.silence import Silence
 from analytics.questions.subsets import SUBSETS
 from analytics.statistics.survival import LogRank
 from tests.dashboard.fake_bringing import FakeBringing
+from tests.dashboard.fake_changing import FakeChanging
 from tests.dashboard.fake_checks import FakeChecks
 from tests.dashboard.fake_comparing import FakeComparing
 from tests.dashboard.fake_filters import FakeFilters
@@ -58,6 +59,7 @@ class FakeFleet(
     FakeFilters,
     FakeTeaching,
     FakeBringing,
+    FakeChanging,
 ):
     """The methods of `Fleet` that pages ask, over invented numbers."""
 
@@ -326,6 +328,8 @@ class FakeFleet(
     def loads(self) -> pl.DataFrame:
         counts = {
             "files": 1,
+            "files_taken_back": 1,
+            "takes_back": 0,
             "rows": 90,
             "loaded": 80,
             "updated": 10,
@@ -338,6 +342,7 @@ class FakeFleet(
     def files(self, load_id: int | None = None) -> pl.DataFrame:
         return pl.DataFrame(
             {
+                "file_id": [1, 2],
                 "file_name": ["calls.csv", "visits.csv"],
                 "table_name": ["calls", "visits"],
                 "source": ["office", "office"],
@@ -351,12 +356,13 @@ class FakeFleet(
         )
 
     def set_aside(
-        self, file_id: int | None = None, offset: int = 0, limit: int = 50
+        self, file_id: int | None = None, offset: int = 0, limit: int = 50, reason: str | None = None
     ) -> tuple[pl.DataFrame, int]:
         lines = range(offset + 2, min(offset + limit, 120) + 2)
         return (
             pl.DataFrame(
                 {
+                    "file_id": [1] * len(lines),
                     "file_name": ["calls.csv"] * len(lines),
                     "table_name": ["calls"] * len(lines),
                     "line": list(lines),
@@ -364,6 +370,7 @@ class FakeFleet(
                     "column_name": ["closed_at"] * len(lines),
                     "found": [FORMULA] * len(lines),
                     "fields": [["C1", HOSTILE]] * len(lines),
+                    "header": [["call_id", "complaint"]] * len(lines),
                 }
             ),
             120,

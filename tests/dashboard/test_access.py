@@ -232,6 +232,27 @@ def test_rows_set_aside_are_shown_to_those_who_load(closed: FlaskClient) -> None
         assert ("table=set_aside" in page) == shown
 
 
+CHANGING_PAGES = ("/bring", "/settle", "/mend", "/take-back")
+
+
+def check_pages_that_change(client: FlaskClient) -> None:
+    for role, shown in (("look", False), ("settle", True)):
+        sign_in(client, role)
+        for path in CHANGING_PAGES:
+            page = client.post(UPDATE, json=asked(path), headers=ORIGIN).text
+            assert (role, path, "may look, and not change" not in page) == (role, path, shown)
+
+
+def test_pages_that_change_records_are_for_those_who_load(closed: FlaskClient) -> None:
+    check_pages_that_change(closed)
+
+
+def test_a_page_that_forgot_its_role_is_caught(closed: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("dashboard.app.access.may", lambda role: True)
+    with pytest.raises(AssertionError):
+        check_pages_that_change(closed)
+
+
 def test_a_route_that_names_no_role_is_refused_to_everybody(doors: Doors) -> None:
     fleet = FakeFleet()
     fleet.kept_doors = doors

@@ -24,14 +24,15 @@ def test_round_trip_of_mended_rows(load: Load, store: MemoryStore, tmp_path: Pat
     out = tmp_path / "out.csv"
     assert set_aside.export(store.cursor(), out) == 2
     assert read(out) == [
-        ["set_aside_line", "set_aside_reason", "Auftragsnr", "Gerät", "Eingang", "Beschwerde"],
+        ["set_aside_file", "set_aside_line", "set_aside_reason",
+         "Auftragsnr", "Gerät", "Eingang", "Beschwerde"],
         [
-            "3",
+            "1", "3",
             "opened_at is no date in the order of this column: '31.02.2026'. Write it as 2026-03-01 14:05 or "
             "2026-03-01, or name the order of day and month in the mapping.",
             "2", "U", "31.02.2026", 'say "no", two\nlines',
         ],
-        ["5", reasons()["too_few_fields"].explain(), "3", "U"],
+        ["1", "5", reasons()["too_few_fields"].explain(), "3", "U"],
     ]  # fmt: skip
     mended = (
         out.read_text(encoding="utf-8")
@@ -57,7 +58,7 @@ def test_rows_that_are_not_mended_are_set_aside_again(load: Load, store: MemoryS
 def test_all_reasons_of_a_row_stand_beside_it(load: Load, store: MemoryStore, tmp_path: Path) -> None:
     load(calls(",U,2099-01-01,a"))
     set_aside.export(store.cursor(), tmp_path / "out.csv")
-    reason = read(tmp_path / "out.csv")[1][1]
+    reason = read(tmp_path / "out.csv")[1][2]
     assert "call_id is empty" in reason
     assert "opened_at lies after the day of loading: '2099-01-01'" in reason
 
@@ -68,7 +69,7 @@ def test_only_one_file(load: Load, store: MemoryStore, tmp_path: Path) -> None:
     with pytest.raises(BadQuestion, match=r"Choose one: 1 \(calls.csv\), 2 \(visits.csv\)"):
         set_aside.export(store.cursor(), tmp_path / "out.csv")
     assert set_aside.export(store.cursor(), tmp_path / "out.csv", file_id=2) == 1
-    assert read(tmp_path / "out.csv")[1][2:] == ["V", "C", "never"]
+    assert read(tmp_path / "out.csv")[1][3:] == ["V", "C", "never"]
 
 
 def test_nothing_to_write(load: Load, store: MemoryStore, tmp_path: Path) -> None:
@@ -94,3 +95,24 @@ def test_every_reason_that_is_set_is_explained() -> None:
         text = path.read_text(encoding="utf-8")
         used |= {code for code in reasons() if f"'{code}'" in text or f'"{code}"' in text}
     assert used == set(reasons())
+
+
+def test_mended_rows_leave_the_list(load: Load, store: MemoryStore, tmp_path: Path, rows: Rows) -> None:
+    load(calls("1,U,2026-03-01,a", "2,U,2026-02-31,b", "3,U"))
+    assert set_aside.export(store.cursor(), tmp_path / "out.csv") == 2
+    mended = (tmp_path / "out.csv").read_text().replace("2,U,2026-02-31", "2,U,2026-02-27")
+    second = load(mended, name="mended.csv")
+    assert (second.loaded, second.set_aside) == (1, 1)
+    assert rows("select file_id, line from loads.mended order by all") == [(1, 3), (1, 4)]
+    set_aside.export(store.cursor(), tmp_path / "left.csv")
+    assert [row[:2] for row in read(tmp_path / "left.csv")[1:]] == [
+        ["2", "3"]
+    ]  # set aside anew, as its own row
+
+
+def test_columns_of_another_kind_name_no_rows(load: Load, rows: Rows) -> None:
+    load(calls("1,U,never,a"))
+    load(
+        "set_aside_file,set_aside_line,call_id,unit_id,opened_at,complaint\nx,2,5,U,2026-03-01,a\n1,77,6,U,2026-03-01,a\n"
+    )
+    assert rows("from loads.mended") == []

@@ -1,0 +1,95 @@
+"""Phrases to settle, and what people ask to change in the records: the facade as far as it is about these."""
+
+import hashlib
+from collections.abc import Sequence
+
+import polars as pl
+
+from analytics import queries
+from analytics.catalogue import Catalogue, load_catalogue
+from analytics.errors import UnknownRecord
+from analytics.fleet_bringing import FleetBringing
+from analytics.intake import changing_work
+from analytics.intake.changing import Changing
+from analytics.intake.proposing_phrases import MOST_TEXTS, Proposer, catalogue_phrases, nearest
+from analytics.intake.set_aside import rows_to_mend
+from analytics.store import Store
+
+EXAMPLES = 3
+PROPOSALS = 3
+NEAREST = 1
+
+
+def phrase_key(field: str, text: str) -> str:
+    """Short name of a phrase, for an address."""
+    return hashlib.sha256(f"{field}\x1f{text}".encode()).hexdigest()[:32]
+
+
+class FleetChanging(FleetBringing):
+    """Phrases and changes; see `analytics.fleet.Fleet`."""
+
+    def changing(self) -> Changing:
+        """Return what queues the changes that people ask for, and tells how far they are."""
+        assert isinstance(self._store, Store), "changes are made in a store, not in a reader of one"
+        return Changing(self._store, changing_work.start)
+
+    def meanings(self, field: str) -> dict[str, str]:
+        """Return the labels of everything that a phrase of this field can mean, by code."""
+        return self._catalogue().labels(field)
+
+    def proposals(self, field: str, texts: Sequence[str]) -> list[list[str]]:
+        """Return codes that each text may mean, likeliest first; then that of the nearest phrase."""
+        read = self._read()
+        known = catalogue_phrases(self._catalogue(), field)
+
+        def fitted() -> Proposer:
+            values = {"field": field, "limit": MOST_TEXTS}
+            rows = queries.frame(read.cursor, "lists/recognised", values).rows() + known
+            return Proposer([text for text, _ in rows], [code for _, code in rows])
+
+        proposed = read.once(("proposer", field), fitted).propose(texts, PROPOSALS)
+        return [
+            list(dict.fromkeys([*(each.code for each in found), *nearest(known, text, NEAREST)]))
+            for text, found in zip(texts, proposed, strict=True)
+        ]
+
+    def phrase_examples(self, field: str, texts: Sequence[str]) -> pl.DataFrame:
+        """Return calls in which phrases stand.
+
+        Returns
+        -------
+        pl.DataFrame
+            Columns text, call_id, opened_at, complaint, root_cause (as written); up to three calls a text.
+        """
+        values = {"field": field, "texts": list(texts), "most": EXAMPLES}
+        return queries.frame(self._read().cursor, "lists/phrase_examples", values)
+
+    def to_mend(self, file_id: int) -> pl.DataFrame:
+        """Return the rows of a file set aside, in its own columns, to be mended and brought again.
+
+        Raises
+        ------
+        BadQuestion
+            When no row of this file is set aside.
+        """
+        return rows_to_mend(self._read().cursor, file_id)
+
+    def settled(self) -> pl.DataFrame:
+        """Return columns field, text, codes (list) of the phrases that people settled."""
+        return queries.frame(self._read().cursor, "lists/settled")
+
+    def phrase(self, key: str) -> tuple[str, str]:
+        """Return field and text of a phrase by its key.
+
+        Raises
+        ------
+        UnknownRecord
+            When no such phrase stands in the records.
+        """
+        found = queries.frame(self._read().cursor, "lists/phrase", {"key": key}).rows()
+        if not found:
+            raise UnknownRecord("This phrase is not in the records any more. Open the page anew.")
+        return found[0]
+
+    def _catalogue(self) -> Catalogue:
+        return self._read().once(("catalogue",), load_catalogue)
