@@ -190,14 +190,15 @@ def _write(load: Load, order: Order, values: dict[str, Any], report: FileReport)
     if not load.first:
         queries.run(connection, "staging/make_touched")
         queries.run(connection, "staging/touched_before", values)
-        queries.run(connection, "staging/keep_replaced", values)
-        queries.run(connection, "staging/replaced", values)
+    # also in a first load: an earlier file of the same load may have brought the row
+    queries.run(connection, "staging/keep_replaced", values)
+    queries.run(connection, "staging/replaced", values)
     queries.run(connection, f"staging/write_{order.recognised.table.name}", values)
+    queries.run(connection, "staging/confirmed", values)
+    if order.full_extract:
+        queries.run(connection, "staging/withdrawn", values)
+        report.withdrawn = queries.frame(connection, "staging/live_rows", values)["withdrawn"][0]
     if not load.first:
-        queries.run(connection, "staging/confirmed", values)
-        if order.full_extract:
-            queries.run(connection, "staging/withdrawn", values)
-            report.withdrawn = queries.frame(connection, "staging/live_rows", values)["withdrawn"][0]
         queries.run(connection, "staging/touched_after", values)
 
 

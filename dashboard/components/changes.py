@@ -6,6 +6,7 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
+from analytics.intake import changing
 from analytics.intake.changing import State
 from dashboard.components.attributes import spoken
 from dashboard.components.bringing import STAGES, WorkGoesOn
@@ -35,11 +36,16 @@ def progress(state: State, then: str) -> list[Component]:
     """Return how far the work is; empty where nothing is asked for."""
     if state.goes_on:
         words = STAGES.get(state.stage, "Working")
+        only_counted = bool(state.queued) and state.queued[0]["kind"] == changing.TRY
         return [
             exhibit(
-                "This is being done",
+                "This is being counted" if only_counted else "This is being done",
                 WorkGoesOn("changes-work", PROGRESS, then, words),
-                lead="It becomes a generation of its own. You can go on, or leave and come back.",
+                lead=(
+                    "Everything is done on a copy, counted, and thrown away."
+                    if only_counted
+                    else "It becomes a generation of its own. You can go on, or leave and come back."
+                ),
             )
         ]
     if state.cut_off:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from analytics.catalogue import Catalogue
 from analytics.errors import BadFile, BadQuestion, NeedsAnswer
 from analytics.intake import extraction
 from analytics.intake.loading import load_files
@@ -247,3 +248,34 @@ def test_touched_units_are_those_before_and_after(load: Load, store: MemoryStore
     assert touched == [
         [("U1",), ("U9",)], [("U2",)], [("U2",)], [("U9",)], [("U7",)], [("U2",)],
     ]  # fmt: skip
+
+
+def test_a_file_updates_another_of_the_same_first_load(
+    store: MemoryStore, tmp_path: Path, catalogue: Catalogue, rows: Rows
+) -> None:
+    paths = [tmp_path / "calls_2026-03-02.csv", tmp_path / "calls_2026-03-03.csv"]
+    for path, content in zip(paths, (OLD, NEW), strict=True):
+        path.write_text(content)
+    reports = load_files(store, paths, today=date(2026, 12, 31), catalogue=catalogue).files  # type: ignore[arg-type]
+    assert (reports[0].loaded, reports[1].updated, reports[1].repeated_exact) == (2, 1, 1)
+    assert rows("select call_id, complaint, file_id from records.calls order by all") == [
+        ("1", "water on floor", 2),
+        ("2", "no ice", 2),
+    ]
+
+
+def test_a_full_extract_withdraws_rows_of_an_earlier_file_of_the_same_first_load(
+    store: MemoryStore, tmp_path: Path, catalogue: Catalogue, rows: Rows
+) -> None:
+    paths = [tmp_path / "calls_2026-03-02.csv", tmp_path / "calls_2026-03-03.csv"]
+    for path, content in zip(paths, (OLD, calls("2,U2,2026-03-01,no ice")), strict=True):
+        path.write_text(content)
+    files = load_files(
+        store,  # type: ignore[arg-type]
+        paths,
+        full_extract=True,
+        today=date(2026, 12, 31),
+        catalogue=catalogue,
+    ).files
+    assert [each.withdrawn for each in files] == [0, 1]
+    assert rows("select call_id from records.calls where withdrawn_by is null") == [("2",)]
