@@ -176,7 +176,7 @@ class Decisions:
     def _open(self, mode: str) -> Iterator[sqlite3.Connection]:
         connection = None
         try:
-            connection = _connect(self.path, mode)
+            connection = connect(self.path, mode)
             yield connection
         except sqlite3.Error as error:
             raise decision_problem(error, self.path) from error
@@ -218,7 +218,7 @@ def _is_made(connection: sqlite3.Connection) -> bool:
     return connection.execute(queries.statement("decisions/is_made")).fetchone()[0] > 0
 
 
-def _connect(path: Path, mode: str) -> sqlite3.Connection:
+def connect(path: Path, mode: str) -> sqlite3.Connection:
     """Open the file; one in a folder that can not be written is read as it stands.
 
     A reader of a file with a write-ahead log needs to make a small file beside it. Where it may not, and

@@ -4,6 +4,7 @@ import argparse
 from typing import Protocol
 
 from analytics.commands import (
+    backup,
     checks,
     compare,
     costs,
@@ -24,6 +25,7 @@ from analytics.commands import (
     predict,
     propose,
     repeat_units,
+    restore,
     serve,
     set_aside,
     silence,
@@ -73,4 +75,6 @@ COMMANDS: tuple[Command, ...] = (
     phrases,
     loads,
     go_back,
+    backup,
+    restore,
 )
