@@ -28,5 +28,5 @@ def check(connection: duckdb.DuckDBPyConnection, now: datetime) -> None:
         f"By the clock of this machine it is {now:%Y-%m-%d %H:%M}, but the latest load into this store began "
         f"{latest:%Y-%m-%d %H:%M}. What is new would be taken for older than what is known, and recent dates "
         f"for dates to come. Nothing was changed. Set the clock right and load again. If it was ahead at "
-        f"that load instead, undo it with `service-calls go-back`, or load your files anew into another folder."
+        f"that load, undo it with `service-calls go-back`, or load your files anew into another folder."
     )

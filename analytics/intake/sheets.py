@@ -106,7 +106,7 @@ def _look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | N
 
 
 def _swallows_rows(head: str, decided: Dialect) -> bool:
-    """Say whether a name in the header holds what must be rows; a few line breaks are how some sheets wrap."""
+    """Say whether a name in the header holds what must be rows; a few line breaks are how sheets wrap."""
     if decided.header_lines == 1:
         return False
     lines = islice(StringIO(head, newline=""), decided.header_line - 1, decided.skipped_lines)
