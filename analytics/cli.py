@@ -18,6 +18,10 @@ FAULT = 70
 INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the number of the signal, as a shell gives it."""
 
+IN_THE_BACKGROUND = ("load", "fit", "evaluate", "backup")
+STEPS_BACK = 10
+"""What takes minutes steps back, so that a dashboard on the same machine stays quick."""
+
 
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
@@ -70,6 +74,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         arguments = parser().parse_args(argv)
         folder = arguments.data = getattr(arguments, "data", folder)
+        if argv is None and arguments.command in IN_THE_BACKGROUND:  # a process of its own, not a caller's
+            os.nice(STEPS_BACK)
         arguments.run(arguments)
         sys.stdout.flush()
         return 0

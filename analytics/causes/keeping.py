@@ -60,6 +60,9 @@ def keep(folder: Path, kept: KeptModel) -> Path:
     path = model_path(folder)
     beside = path.with_name(f"{path.name}.{os.getpid()}.new")
     model = kept.model
+    for left in folder.glob(f"{FILE}.*.new"):  # of a fit that was killed while it wrote
+        if not Path("/proc", left.suffixes[-2].removeprefix(".")).exists():
+            left.unlink(missing_ok=True)
     try:
         skops.dump(
             {

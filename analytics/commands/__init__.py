@@ -4,6 +4,7 @@ import argparse
 from typing import Protocol
 
 from analytics.commands import (
+    backup,
     checks,
     compare,
     costs,
@@ -25,6 +26,7 @@ from analytics.commands import (
     predict,
     propose,
     repeat_units,
+    restore,
     serve,
     set_aside,
     silence,
@@ -79,4 +81,6 @@ COMMANDS: tuple[Command, ...] = (
     go_back,
     users,
     forget,
+    backup,
+    restore,
 )

@@ -95,7 +95,8 @@ def decide(path: Path, scanned: Scan, wanted: str | None = None) -> Encoding:
         head = stream.read(HEAD_BYTES)
     _refuse_other_kinds(path, head)
     for mark, name in _MARKS:
-        if head.startswith(mark):
+        # A mark of UTF-8 promises what a stray line may break; such a file is read line by line below.
+        if head.startswith(mark) and (name != "utf-8-sig" or scanned.is_utf8):
             return Encoding(name)
     if wide := _wide_without_mark(head):
         return Encoding(wide, messages=(f"read as {wide.upper()}: every other byte is zero",))

@@ -13,7 +13,7 @@ from analytics import queries
 from analytics.audit import Audit, command_line
 from analytics.catalogue import Catalogue, load_catalogue
 from analytics.errors import BadQuestion, StoreProblem
-from analytics.intake import coding, one_file, staging
+from analytics.intake import clock, coding, one_file, staging
 from analytics.intake.mapping import Mapping
 from analytics.intake.order import Order, Wishes, order_for
 from analytics.intake.report import FileReport, LoadReport
@@ -110,6 +110,7 @@ def _load(
 ) -> tuple[list[FileReport], int | None]:
     connection = draft.connection
     staging.prepare(connection)
+    clock.check(connection, _now())
     load_id, file_id = queries.frame(connection, "staging/next_numbers").row(0)
     load = one_file.Load(
         connection, load_id, _now(), today, first=draft.first, catalogue=catalogue, scratch=draft.scratch

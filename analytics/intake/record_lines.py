@@ -40,6 +40,8 @@ def find(reading: Reading) -> np.ndarray | None:
         last_lines = np.flatnonzero(~inside)
         first_lines = np.concatenate(([0], last_lines[:-1] + 1))
         begins = np.concatenate(([0], ends[last_lines[:-1]] + 1))
+        if (last_lines[first_lines < reading.skipped_lines] >= reading.skipped_lines).any():
+            return None  # a quote of the header, or of a line above it, seems to be closed by one in the rows
         kept = (first_lines >= reading.skipped_lines) & ~_blank(content, begins, ends[last_lines])
         first_lines, last_lines, begins = first_lines[kept], last_lines[kept], begins[kept]
         long = np.flatnonzero(last_lines > first_lines)

@@ -17,6 +17,7 @@ from analytics.intake.scanning import Scan
 
 HEAD_BYTES = 512 * 1024
 SAMPLE_ROWS = 500
+MOST_BREAKS = 3
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,13 @@ def _look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | N
         raise BadFile(
             f"{path.name} has no header line: its first lines are blank. The first line names the columns."
         )
+    if _swallows_rows(head, decided):
+        last = decided.header_line + decided.header_lines - 1
+        raise BadFile(
+            f"The header of {path.name} in line {decided.header_line} runs on to line {last} and would take "
+            f"rows for the name of a column: a quote ({decided.quote}) in it is not closed. Close or remove "
+            f"it, and bring the file again."
+        )
     messages = list(encoding.messages)
     if decided.header_line > 1:
         above = decided.header_line - 1
@@ -95,6 +103,21 @@ def _look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | N
             f"the header is line {decided.header_line}; the {above} lines above it were passed over"
         )
     return Sheet(path, scanned, encoding, decided, _sample(head, decided), tuple(messages), called)
+
+
+def _swallows_rows(head: str, decided: Dialect) -> bool:
+    """Say whether a name in the header holds what must be rows; a few line breaks are how sheets wrap."""
+    if decided.header_lines == 1:
+        return False
+    lines = islice(StringIO(head, newline=""), decided.header_line - 1, decided.skipped_lines)
+    try:
+        next(csv.reader(lines, delimiter=decided.separator, quotechar=decided.quote, strict=True))
+    except csv.Error:
+        return True  # text behind a closing quote: it is the end of another field
+    return any(
+        cell.count("\n") > MOST_BREAKS or ("\n" in cell and cell.count(decided.separator) >= 2)
+        for cell in decided.header
+    )
 
 
 def head_of(path: Path, encoding: Encoding) -> str:

@@ -190,3 +190,11 @@ def test_writing_in_place_is_caught(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
     with pytest.raises((AssertionError, FileNotFoundError)):
         check_a_failed_write(tmp_path, in_place)
+
+
+def test_what_a_killed_fit_left_is_removed_by_the_next(tmp_path: Path) -> None:
+    (tmp_path / "causes.skops.99999999.new").write_bytes(b"half")  # no process has such a number
+    running = tmp_path / f"causes.skops.{os.getppid()}.new"
+    running.write_bytes(b"still being written")
+    path = kept(tmp_path)
+    assert sorted(tmp_path.iterdir()) == sorted([path, running])
