@@ -12,6 +12,7 @@ from analytics.audit import Audit
 from analytics.catalogue import load_catalogue
 from analytics.decisions import Decisions
 from analytics.errors import BadQuestion
+from analytics.intake.changing import Changing
 from analytics.marts import build_marts
 from analytics.store import Store
 
@@ -84,6 +85,7 @@ def forget(store: Store, kind: str, number: str, who: str) -> Forgotten:
         queries.run(connection, "store/checkpoint")
 
     store.rewrite(change)
+    Changing(store, lambda _: None).forget()
     Audit(store.folder).note(who, "forgot", f"a {kind}")
     return Forgotten(len(calls), decisions)
 

@@ -93,6 +93,12 @@ class Changing:
         for path in self._waiting():
             path.unlink(missing_ok=True)
 
+    def forget(self) -> None:
+        """Leave nothing of what was asked for, made or waiting: it may hold the fields of rows."""
+        self.drop()
+        for name in ("done", "now"):
+            (self.folder / f"{name}.json").unlink(missing_ok=True)
+
     def state(self) -> State:
         """Say what is being changed and what became of the last changes."""
         waiting = self._waiting()

@@ -2,6 +2,8 @@
 -- Binds $ids (numbers of what is forgotten), $mention (a pattern for them, between two signs that are put back). No rows.
 update records.calls set notes = regexp_replace(notes, $mention, '\1(forgotten)\2', 'g')
 where regexp_matches(notes, $mention);
+update replaced.calls set notes = regexp_replace(notes, $mention, '\1(forgotten)\2', 'g')
+where regexp_matches(notes, $mention);
 update texts.codings set text = regexp_replace(text, $mention, '\1(forgotten)\2', 'g')
 where regexp_matches(text, $mention);
 update loads.set_aside set fields = [], found = null

@@ -1,6 +1,7 @@
 """What is forgotten is in no file of the store any more, and everything else still is."""
 
 import csv
+import re
 import shutil
 from collections.abc import Iterator
 from datetime import date
@@ -9,12 +10,13 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from analytics import forgetting
+from analytics import forgetting, queries
 from analytics.audit import Audit
 from analytics.cli import main
 from analytics.decisions import Decision, Decisions
 from analytics.fleet import Fleet
 from analytics.forgetting import forget
+from analytics.intake.changing import Changing
 from analytics.intake.loading import load_files
 from analytics.lessons import Lesson
 from analytics.store import Store
@@ -47,8 +49,17 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         writer.writerow(base | bad | {"call_id": "BAD"})
     store = Store(folder / "store")
     load_files(store, sorted((folder / "files").glob("*.csv")))
-    (folder / "more.csv").write_text("call_id,unit_id,opened_at,complaint\nX1,U-1,2026-01-02,no ice\n")
-    load_files(store, [folder / "more.csv"])
+    with (folder / "files" / "calls.csv").open(newline="", encoding="utf-8") as file:
+        whose_call = next(row for row in csv.DictReader(file) if row["call_id"] == CALL)
+    fields = whose_call | {"notes": f"changed by {TECHNICIAN} for {UNIT}"}
+    with (folder / "more.csv").open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, fieldnames=list(fields))
+        writer.writeheader()
+        writer.writerow(fields)
+    load_files(store, [folder / "more.csv"], extracted=date(2026, 11, 2))  # the row before it is kept too
+    changing = Changing(store, lambda _: None)
+    changing.folder.mkdir()
+    changing.write("done", [{"fields": [UNIT, TECHNICIAN, HOUSEHOLD]}])
     Decisions(store.folder).add(
         [
             Decision("reviewed", "return", CALL, "yes", "n", "Jo"),
@@ -101,7 +112,8 @@ KINDS = [("technician", TECHNICIAN), ("unit", UNIT), ("household", HOUSEHOLD)]
 
 @pytest.mark.parametrize(("kind", "number"), KINDS)
 def test_what_is_forgotten_is_nowhere(store: Store, kind: str, number: str) -> None:
-    assert any(number.encode() in path.read_bytes() for path in store.folder.iterdir())
+    files = [path for path in store.folder.rglob("*") if path.is_file()]
+    assert any(number.encode() in path.read_bytes() for path in files)
     assert "records.calls" in list(cells_with(store.current().path, number))  # type: ignore[union-attr]
     forget(store, kind, number, "test")
     check_is_nowhere(store, number, *([CALL] if kind == "unit" else []))
@@ -152,6 +164,20 @@ def test_forgetting_that_leaves_the_decisions_is_caught(
         check_is_nowhere(store, TECHNICIAN)
 
 
+def test_forgetting_that_leaves_the_rows_replaced_is_caught(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    original = queries.statement
+    monkeypatch.setattr(
+        queries,
+        "statement",
+        lambda name: re.sub(r"(update|delete from) replaced\.[^;]*;", "", original(name)),
+    )
+    forget(store, "technician", TECHNICIAN, "test")
+    with pytest.raises(AssertionError):
+        check_is_nowhere(store, TECHNICIAN)
+
+
 def test_a_load_goes_on_from_there(store: Store, tmp_path: Path) -> None:
     forget(store, "unit", UNIT, "test")
     later = tmp_path / "later.csv"
@@ -162,10 +188,10 @@ def test_a_load_goes_on_from_there(store: Store, tmp_path: Path) -> None:
 
 def test_the_command_says_first_and_does_then(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
     asked = ["--data", str(store.folder), "forget", "unit", UNIT]
-    before = sorted(path.name for path in store.folder.iterdir())
+    before = sorted(path.name for path in store.folder.rglob("*"))
     assert main(asked) == 0
     assert "Nothing was changed" in capsys.readouterr().out
-    assert sorted(path.name for path in store.folder.iterdir()) == before
+    assert sorted(path.name for path in store.folder.rglob("*")) == before
     assert main([*asked, "--yes"]) == 0
     assert "are gone" in capsys.readouterr().out
     check_is_nowhere(store, UNIT)
