@@ -301,3 +301,14 @@ def test_progress_is_reported_when_asked_for(tmp_path: Path) -> None:
     done = run("load", "--progress", *write(tmp_path, calls=CALLS), folder=tmp_path)
     stages = done.stderr.split("\n")
     assert [stage for stage in ("copying", "checkpoint", "pointer") if stage not in stages] == []
+
+
+@pytest.mark.parametrize(("given", "steps"), [("None", 10), ("sys.argv[1:]", 0)])
+def test_a_long_command_steps_back_where_the_process_is_its_own(given: str, steps: int) -> None:
+    """Another program that calls it keeps its priority."""
+    script = (
+        "import os, sys; from analytics import cli; from analytics.commands import load\n"
+        f"before = os.nice(0); load.run = lambda _: print(os.nice(0) - before)\ncli.main({given})"
+    )
+    command = [sys.executable, "-c", script, "load", "calls.csv"]
+    assert int(subprocess.run(command, capture_output=True, text=True, timeout=60).stdout) == steps
