@@ -48,7 +48,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         bad = {"opened_at": "never", "technician_id": TECHNICIAN, "unit_id": UNIT, "household_id": HOUSEHOLD}
         writer.writerow(base | bad | {"call_id": "BAD"})
     store = Store(folder / "store")
-    load_files(store, sorted((folder / "files").glob("*.csv")))
+    load_files(store, sorted((folder / "files").glob("*.csv")), extracted=date(2026, 11, 1))
     with (folder / "files" / "calls.csv").open(newline="", encoding="utf-8") as file:
         whose_call = next(row for row in csv.DictReader(file) if row["call_id"] == CALL)
     fields = whose_call | {"notes": f"changed by {TECHNICIAN} for {UNIT}"}
@@ -56,7 +56,8 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         writer = csv.DictWriter(file, fieldnames=list(fields))
         writer.writeheader()
         writer.writerow(fields)
-    load_files(store, [folder / "more.csv"], extracted=date(2026, 11, 2))  # the row before it is kept too
+    # the row before it is kept too
+    assert load_files(store, [folder / "more.csv"], extracted=date(2026, 11, 2)).files[0].updated == 1
     changing = Changing(store, lambda _: None)
     changing.folder.mkdir()
     changing.write("done", [{"fields": [UNIT, TECHNICIAN, HOUSEHOLD]}])
