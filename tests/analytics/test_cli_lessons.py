@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from analytics.cli import main
-from analytics.decisions import FILE
+from analytics.decisions import Decisions
 from analytics.intake.loading import load_files
 from analytics.store import Store
 
@@ -69,4 +69,4 @@ def test_what_makes_no_sense_is_refused(
     capsys: pytest.CaptureFixture[str], folder: Path, words: list[str], said: str
 ) -> None:
     assert said in printed(capsys, folder, *words, code=2)
-    assert not (folder / FILE).exists()
+    assert Decisions(folder).history("lesson").is_empty()

@@ -61,7 +61,9 @@ def by_duckdb(reading: Reading) -> list[list[str]]:
         staging.prepare(connection)
         connection.execute("create table staged as select ['any'] as reasons from range(100)")
         connection.execute("create table verdicts (nth bigint, verdict varchar)")
-        queries.run(connection, "staging/set_aside_fields", reading.values())
+        # as it is written: fields that nothing reads would be left empty, for they may be personal
+        kinds = {"field_kinds": ["other"] * len(reading.header)}
+        queries.run(connection, "staging/set_aside_fields", reading.values() | kinds)
         return [
             row[0]
             for row in connection.execute("select fields from set_aside_fields order by line").fetchall()

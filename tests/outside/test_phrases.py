@@ -118,7 +118,8 @@ def test_held_out_phrases_are_understood(field):
 
 def test_page_shows_the_measured_figures():
     print(table("measuring"))
-    assert PAGE.read_text(encoding="utf-8") == page()
+    shown, _, _ = PAGE.read_text(encoding="utf-8").partition("\n## Proposals for phrases not recognised")
+    assert shown == page()
 
 
 def test_no_phrase_of_the_catalogue_was_copied_from_the_measuring_half():

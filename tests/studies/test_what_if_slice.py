@@ -73,4 +73,5 @@ def test_results_replace_earlier_ones_and_nothing_else() -> None:
     assert again.startswith(page.partition(HEADING)[0] + HEADING)
     assert "Where it still differs" in again
     assert again.count(MEASURED.strip()) == page.count(MEASURED.strip())
-    assert again.endswith(f"{MEASURED}today.\n\n# Another study\n")
+    following = page.partition(HEADING)[2].partition("\n# ")[2]
+    assert again.endswith(f"{MEASURED}today.\n\n# {following}\n# Another study\n")
