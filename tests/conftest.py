@@ -18,11 +18,20 @@ hypothesis.settings.load_profile("same")
 ALLOWED_SKIPS: dict[str, str] = {}
 """Tests that may be skipped, by node id, each with the reason why nothing is lost."""
 
+LONG_FOLDERS = ("studies", "benchmarks", "browser", "outside")
+
 _skipped: dict[str, str] = {}
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--skips-fail", action="store_true", help="a test that is skipped fails the run")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Run first what takes long a file: begun last, one worker would end long after the others."""
+    first = {folder: at for at, folder in enumerate(LONG_FOLDERS)}
+    items.sort(key=lambda item: first.get(item.path.parent.name, len(first)))
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
