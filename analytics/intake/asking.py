@@ -44,7 +44,8 @@ class Asked:
     units : dict
         Columns whose numbers carry no unit of measure: the units there are.
     words : dict
-        Coded columns: field; unknown and known, each a list of (text, rows, code), most frequent first; more,
+        The first column of each coding field: field; columns, all of that field, since a word means the same
+        in each of them; unknown and known, each a list of (text, rows, code), most frequent first; more,
         how many different unknown texts there are beyond those.
     """
 
@@ -96,9 +97,7 @@ def ask(
             if (units := _units(sheet, table, places, column, values[column]))
         },
         words={
-            column: _words(catalogue, field, values[column])
-            for column in places
-            if (field := table.columns[column].field) and values[column]
+            columns[0]: _words(catalogue, field, columns, values) for field, columns in _coded(table, values)
         },
     )
 
@@ -173,8 +172,19 @@ def _units(
     return [code for code, unit in read_units().items() if each.quantity in (None, unit.quantity)]
 
 
-def _words(catalogue: Catalogue, field: str, values: Sequence[str]) -> dict[str, Any]:
-    counts = Counter(values).most_common(MOST_TEXTS)
+def _coded(table: Table, values: Mapping[str, Sequence[str]]) -> list[tuple[str, list[str]]]:
+    """Coding fields of the columns that hold anything, each with its columns."""
+    fields: dict[str, list[str]] = {}
+    for column in (each for each in table.columns if values.get(each)):
+        if field := table.columns[column].field:
+            fields.setdefault(field, []).append(column)
+    return list(fields.items())
+
+
+def _words(
+    catalogue: Catalogue, field: str, columns: Sequence[str], values: Mapping[str, Sequence[str]]
+) -> dict[str, Any]:
+    counts = Counter(text for column in columns for text in values[column]).most_common(MOST_TEXTS)
     coded = code_texts(catalogue, field, [text for text, _ in counts])
     taken = dict(zip(coded["text"], coded.select(pl.struct("codes", "how")).to_series(), strict=True))
     unknown = [(text, rows, "") for text, rows in counts if taken[text]["how"] == UNKNOWN]
@@ -185,6 +195,7 @@ def _words(catalogue: Catalogue, field: str, values: Sequence[str]) -> dict[str,
     ]
     return {
         "field": field,
+        "columns": list(columns),
         "unknown": unknown[:MOST_UNKNOWN_WORDS],
         "known": known[:MOST_KNOWN_WORDS],
         "more": max(len(unknown) - MOST_UNKNOWN_WORDS, 0),

@@ -285,7 +285,7 @@ def _news(
             column in after["dates"]
             or column in after["decimals"]
             or column in after["units"]
-            or after["words"].get(column, {}).get("unknown")
+            or any(column in each["columns"] and each["unknown"] for each in after["words"].values())
         )
     ]
     return [f"'{header[answers.columns[column]]}'" for column in moved]

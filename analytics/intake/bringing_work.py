@@ -123,14 +123,13 @@ def _look(store: Store, uploads: Uploads, token: str, noted: dict[str, Any], not
     brought, place = uploads.about(token), uploads.place(token)
     for name in ("tried", "suggested", "answers", "known"):
         (place / f"{name}.json").unlink(missing_ok=True)
-    path, sheets = place / RECEIVED, {}
+    path, sheets = place / RECEIVED, dict[str, Any]()
     if brought.is_workbook:
         names = workbooks.sheet_names(path, brought.name)
-        sheets = {"sheets": names, "sheet": noted.get("sheet", 0)}
+        chosen = noted["sheet"] if "sheet" in noted else workbooks.largest_sheet(path, brought.name)
+        sheets = {"sheets": names, "sheet": chosen}
         uploads.write(token, "look", sheets)
-        workbooks.write_csv(
-            path, sheets["sheet"], place / SHEET, brought.name, lambda share: note("unpacking", share)
-        )
+        workbooks.write_csv(path, chosen, place / SHEET, brought.name, lambda share: note("unpacking", share))
         path = place / SHEET
     note("looking", 0.0)
     seen = looking.look(path, brought.name, place / SAMPLE) | sheets

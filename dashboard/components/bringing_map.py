@@ -1,7 +1,7 @@
 """The form on which each of our columns is put beside one of theirs, with what only a person can answer."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dash import html
@@ -12,6 +12,7 @@ from analytics.intake.bringing_answers import MOST_CHARACTERS, Answers
 from analytics.intake.contract import Column, Table, table_named
 from analytics.intake.switched_off import switched_off
 from dashboard.components.bringing import ANSWER, button, drop_form, form
+from dashboard.components.bringing_words import Labels, words_asked
 from dashboard.components.choice import Choice, Option
 from dashboard.components.exhibit import exhibit
 from dashboard.components.field import Field
@@ -20,7 +21,6 @@ from dashboard.words import capital, counted, listed
 LONGEST_EXAMPLE = 40
 NOT_THERE = "not in this file"
 SURETY = {"sure": "Sure", "likely": "Likely", "perhaps": "Perhaps; please check"}
-Labels = Callable[[str], Mapping[str, str]]
 
 
 def mapping_form(stage: Stage, labels: Labels) -> Component:
@@ -48,7 +48,7 @@ def mapping_form(stage: Stage, labels: Labels) -> Component:
             id="columns",
         ),
         *_absent(stage, answers, table, absent),
-        *_words(stage, answers, labels),
+        *words_asked(stage, answers, labels),
         _about(answers),
         html.Div([button("Try it")], className="map-send"),
         named="How to read this file",
@@ -87,7 +87,9 @@ def _row(stage: Stage, answers: Answers, table: Table, each: Column) -> Componen
     if place is not None and look["examples"][place]:
         said.append(html.P(["In the file: ", *_marked(look["examples"][place])]))
     off = switched_off().get(table.name, {}).get(each.name)
-    if place is None:
+    if place is None and needed:
+        said.append(html.P("Choose the column of the file that holds it."))
+    elif place is None:
         said.append(html.P(f"Without it: {off}." if off else "Without it nothing is lost from the figures."))
     questions = [
         *_dates(stage, answers, each.name),
@@ -184,6 +186,8 @@ def _absent(stage: Stage, answers: Answers, table: Table, absent: Sequence[Colum
     ]
     if not absent and not unused:
         return []
+    if not absent:
+        return [exhibit("Not used of this file", html.P(f"Nothing takes up {listed(unused)}."), id="absent")]
     told = switched_off().get(table.name, {})
     most = [re.split("[;:,]", each.meaning)[0] for each in absent if each.name in told][:3]
     parts = [f"Among them: {listed(most)}."] if most else []
@@ -197,56 +201,6 @@ def _absent(stage: Stage, answers: Answers, table: Table, absent: Sequence[Colum
             id="absent",
         )
     ]
-
-
-def _words(stage: Stage, answers: Answers, labels: Labels) -> list[Component]:
-    """Return the words of coded columns, those not understood first."""
-    blocks: list[Component] = []
-    for name, asked in stage.suggested["words"].items():
-        if name not in answers.columns or not (asked["unknown"] or asked["known"]):
-            continue
-        header = stage.look["header"][answers.columns[name]]
-        meant = labels(asked["field"])
-        said = answers.words.get(asked["field"], {})
-        parts: list[Component] = [html.H3(header)]
-        parts += [_word(name, "unknown", nth, each, meant, said) for nth, each in enumerate(asked["unknown"])]
-        if asked["more"]:
-            parts.append(
-                html.P(f"{counted(asked['more'], 'word')} more are kept as written, and listed on Data.")
-            )
-        known = [_word(name, "known", nth, each, meant, said) for nth, each in enumerate(asked["known"])]
-        if known:
-            summary = html.Summary(f"{counted(len(known), 'word')} understood")
-            parts.append(html.Details([summary, *known], className="twin"))
-        blocks.append(html.Div(parts, className="map-words"))
-    if not blocks:
-        return []
-    unknown = any(each["unknown"] for each in stage.suggested["words"].values())
-    finding = "What do these words mean?" if unknown else "Its words are understood"
-    lead = "Most frequent first. What you leave open is kept as written, and counted as not recognised."
-    return [exhibit(finding, blocks, lead=lead if unknown else "", id="words")]
-
-
-def _word(
-    name: str,
-    kind: str,
-    nth: int,
-    entry: Sequence[Any],
-    meant: Mapping[str, str],
-    said: Mapping[str, list[str]],
-) -> Component:
-    text, rows, taken_for = entry
-    options: list[Option] = [("", "leave it open"), *((code, label) for code, label in meant.items())]
-    chosen = said[text][0] if said.get(text) else taken_for
-    before = f"“{text}”, in {counted(rows, 'row')}"
-    return Choice(
-        f"word-{name}-{kind}-{nth}",
-        f"word.{name}.{kind}.{nth}",
-        options,
-        chosen,
-        before=before,
-        layout="block",
-    )
 
 
 def _about(answers: Answers) -> Component:

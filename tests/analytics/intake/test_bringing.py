@@ -80,6 +80,21 @@ def test_words_are_asked_most_frequent_first(desk: Bringing) -> None:
     assert words["complaint"]["known"] == [["no ice", 28, "no_ice"]]
 
 
+def test_a_word_of_two_columns_is_asked_once_and_kept(desk: Bringing) -> None:
+    lines = ["call_id,unit_id,opened_at,complaint,root_cause,first_diagnosis"]
+    lines += [f"A{n},G1,2026-01-{n:02},no ice,was kaputt,was kaputt" for n in range(1, 6)]
+    token = bring(desk, "\n".join(lines) + "\n")
+    asked = desk.ask(token).suggested["words"]
+    assert asked["root_cause"]["unknown"] == [["was kaputt", 10, ""]]
+    assert asked["root_cause"]["columns"] == ["root_cause", "first_diagnosis"]
+    assert "first_diagnosis" not in asked
+    code = next(iter(desk.catalogue().coded("root_cause")))
+    assert desk.answer(token, form(desk.ask(token)) | {"word.root_cause.unknown.0": code}) == []
+    answers = desk.stage(token).answers
+    assert answers is not None
+    assert answers.words == {"root_cause": {"was kaputt": [code]}}
+
+
 def test_what_is_missing_is_said_and_nothing_is_tried(desk: Bringing) -> None:
     token = bring(desk)
     sent = form(desk.ask(token)) | {"date.opened_at": "", "column.unit_id": "", "column.complaint": "0"}
@@ -242,7 +257,9 @@ def test_a_sheet_of_a_workbook_is_chosen_and_loaded(desk: Bringing, tmp_path: Pa
         sheet.append(line.split(";"))
     made.save(tmp_path / "march.xlsx")
     token = bring(desk, (tmp_path / "march.xlsx").read_bytes(), "march.xlsx")
-    assert desk.stage(token).look["sheets"] == ["Sheet", "Calls"]
+    assert (desk.stage(token).look["sheets"], desk.stage(token).look["sheet"]) == (["Sheet", "Calls"], 1)
+    desk.read_as(token, "", 0)
+    assert desk.stage(token).look["header"] == ["Report", "of", "March"]
     desk.read_as(token, "calls", 1)
     assert desk.answer(token, form(desk.ask(token))) == []
     report = file_report(desk.stage(token))
