@@ -4,7 +4,7 @@ from collections.abc import Callable
 from html import escape
 from typing import Protocol
 
-from flask import Flask, Response, abort, jsonify, redirect, request
+from flask import Flask, Response, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from analytics.errors import BadFile, ServiceCallError, StoreProblem, UnknownRecord
@@ -12,9 +12,9 @@ from analytics.intake.bringing import KEEPING, LOOKING, TRYING, Bringing
 from analytics.intake.uploads import MOST_BYTES
 from dashboard import access
 from dashboard.components.bringing import ANSWER, DROP, KEEP, PATH, PROGRESS, READ, ROLE, STAGES, TRY, to_file
+from dashboard.shapes import FORM, check_shape
 
 RAW = "application/octet-stream"
-FORM = "application/x-www-form-urlencoded"
 MOST_FORM_BYTES = 400_000
 
 
@@ -38,7 +38,7 @@ def register(server: Flask, fleet: Brings) -> None:
     @server.post(PATH)
     @access.require(ROLE)
     def bring() -> tuple[Response, int]:
-        _check_shape(RAW, MOST_BYTES)
+        check_shape(RAW, MOST_BYTES, _larger(MOST_BYTES))
         try:
             size = request.content_length or 0
             brought = fleet.bringing().receive(request.args.get("name", ""), size, request.stream.read)
@@ -58,7 +58,7 @@ def register(server: Flask, fleet: Brings) -> None:
         return jsonify(goes_on=goes_on, words=words, share=stage.work.get("share", 0.0)), 200
 
     def act(path: str) -> AnyResponse:
-        _check_shape(FORM, MOST_FORM_BYTES)
+        check_shape(FORM, MOST_FORM_BYTES, _larger(MOST_FORM_BYTES))
         token = request.args.get("file", "")
         try:
             return redirect(actions[path](fleet.bringing(), token), 303)  # so that reloading sends nothing
@@ -99,17 +99,8 @@ def _keep(desk: Bringing, token: str) -> str:
     return to_file(token)
 
 
-def _check_shape(kind: str, most: int) -> None:
-    if request.mimetype != kind:
-        abort(_plain(f"This is to be sent as {kind}.\n", 415))
-    if request.content_length is None:
-        abort(_plain("The length of the request is missing.\n", 411))
-    if request.content_length > most:
-        abort(_plain(f"This is larger than {most:,} bytes, the most that is taken.\n", 413))
-
-
-def _plain(text: str, status: int) -> Response:
-    return Response(text, status, mimetype="text/plain")
+def _larger(most_bytes: int) -> str:
+    return f"This is larger than {most_bytes:,} bytes, the most that is taken."
 
 
 def _status(error: ServiceCallError) -> int:

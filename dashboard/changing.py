@@ -4,7 +4,7 @@ from collections.abc import Callable
 from html import escape
 from typing import Protocol
 
-from flask import Flask, Response, abort, jsonify, redirect, request
+from flask import Flask, Response, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from analytics.errors import BadQuestion, ServiceCallError, StoreProblem
@@ -12,7 +12,8 @@ from analytics.intake import changing
 from analytics.intake.changing import Changing
 from dashboard import access
 from dashboard.components.changes import DROP, GO_ON, MEND, PROGRESS, ROLE, SETTLE, TAKE_BACK, TRY
-from dashboard.deciding import FORM, refused
+from dashboard.deciding import refused
+from dashboard.shapes import FORM, check_shape
 
 MOST_BYTES = 1_500_000
 MOST_ROWS = 25
@@ -55,7 +56,7 @@ def register(server: Flask, fleet: Changes) -> None:
         ), 200
 
     def act(path: str) -> AnyResponse:
-        _check_shape()
+        check_shape(FORM, MOST_BYTES, "This is too long; mend fewer rows at once.")
         try:
             return redirect(actions[path](fleet), 303)  # so that reloading sends nothing
         except ServiceCallError as error:
@@ -127,12 +128,3 @@ def _drop(fleet: Changes) -> str:
 
 def _number(text: str | None, otherwise: int = 0) -> int:
     return int(text) if text and text.isdecimal() and len(text) < 10 else otherwise
-
-
-def _check_shape() -> None:
-    if request.mimetype != FORM:
-        abort(Response(f"This is to be sent as {FORM}.\n", 415, mimetype="text/plain"))
-    if request.content_length is None:
-        abort(Response("The length of the request is missing.\n", 411, mimetype="text/plain"))
-    if request.content_length > MOST_BYTES:
-        abort(Response("This is too long; mend fewer rows at once.\n", 413, mimetype="text/plain"))

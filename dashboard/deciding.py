@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from html import escape
 from typing import Protocol
 
-from flask import Flask, Response, abort, redirect, request
+from flask import Flask, Response, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from analytics.decisions import Decision
@@ -12,12 +12,13 @@ from analytics.errors import BadQuestion, ServiceCallError
 from dashboard import access
 from dashboard.address import filters_only
 from dashboard.components.deciding import PATH
+from dashboard.shapes import FORM, check_shape
 
 MOST_BYTES = 16_384
 """A note of 2,000 characters, each sent as up to nine bytes or, beyond the usual, twelve, would not fit;
 what people write in letters of Europe does, and the message says what to do."""
 
-FORM = "application/x-www-form-urlencoded"
+TOO_LONG = "This is too long to keep; write less."
 PLACES = {
     "return": "returns",
     "third_trip": "third-trips",
@@ -40,7 +41,7 @@ def register(server: Flask, fleet: Decides) -> None:
     @server.post(PATH)
     @access.require("settle")
     def decide() -> AnyResponse:
-        check_shape()
+        check_shape(FORM, MOST_BYTES, TOO_LONG)
         asked, sent = request.args, request.form
         try:
             fleet.decide(
@@ -63,16 +64,6 @@ def register(server: Flask, fleet: Decides) -> None:
         return redirect(
             f"/this-week{carried}#{PLACES[asked['about']]}", 303
         )  # so that reloading sends nothing
-
-
-def check_shape() -> None:
-    """Refuse what no form of the dashboard sends."""
-    if request.mimetype != FORM:
-        abort(Response(f"A decision is sent as {FORM}.\n", 415, mimetype="text/plain"))
-    if request.content_length is None:
-        abort(Response("The length of the request is missing.\n", 411, mimetype="text/plain"))
-    if request.content_length > MOST_BYTES:
-        abort(Response("This is too long to keep; write less.\n", 413, mimetype="text/plain"))
 
 
 def refused(why: str, back: str, words: str) -> str:

@@ -10,7 +10,8 @@ from analytics.errors import BadQuestion, ServiceCallError, UnknownRecord
 from analytics.lessons import Lesson, read_day
 from dashboard import access
 from dashboard.components.lesson_form import PATH
-from dashboard.deciding import check_shape, refused
+from dashboard.deciding import MOST_BYTES, TOO_LONG, refused
+from dashboard.shapes import FORM, check_shape
 
 
 class Records(Protocol):
@@ -29,7 +30,7 @@ def register(server: Flask, fleet: Records) -> None:
     @server.post(PATH)
     @access.require("settle")
     def record() -> AnyResponse:
-        check_shape()
+        check_shape(FORM, MOST_BYTES, TOO_LONG)
         sent = request.form
         try:
             if key := sent.get("take_back", ""):

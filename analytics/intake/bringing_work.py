@@ -1,7 +1,6 @@
 """The work on a file that was brought, in a process of its own: looking at it, trying it, keeping it."""
 
 import contextlib
-import fcntl
 import logging
 import os
 import re
@@ -17,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from analytics.errors import BadQuestion, NeedsAnswer, ServiceCallError
-from analytics.intake import looking, workbooks
+from analytics.intake import looking, work_lock, workbooks
 from analytics.intake.bringing_answers import Answers, begun, from_saved
 from analytics.intake.loading import load_files
 from analytics.intake.saved_mappings import SavedMappings
@@ -40,7 +39,7 @@ def held(uploads: Uploads, token: str) -> Iterator[int]:
     """
     handle = os.open(uploads.place(token) / LOCK, os.O_RDWR | os.O_CREAT, 0o600)
     try:
-        if not _locked(handle, patience_s=1.0):
+        if not work_lock.take(handle, patience_s=1.0):
             raise BadQuestion("Work on this file goes on already. Wait until it has ended.")
         yield handle
     finally:
@@ -49,14 +48,7 @@ def held(uploads: Uploads, token: str) -> Iterator[int]:
 
 def runs(uploads: Uploads, token: str) -> bool:
     """Say whether a process works on a file: it holds a lock that goes with it, however it ends."""
-    try:
-        handle = os.open(uploads.place(token) / LOCK, os.O_RDWR)
-    except FileNotFoundError:
-        return False
-    try:
-        return not _locked(handle, patience_s=0.0, how=fcntl.LOCK_SH)
-    finally:
-        os.close(handle)
+    return work_lock.is_held(uploads.place(token) / LOCK)
 
 
 def start(store: Store, token: str, handle: int) -> None:
@@ -200,18 +192,6 @@ def _noting(uploads: Uploads, token: str, noted: dict[str, Any]) -> Note:
             last = now
 
     return note
-
-
-def _locked(handle: int, patience_s: float, how: int = fcntl.LOCK_EX) -> bool:
-    until = time.monotonic() + patience_s
-    while True:
-        try:
-            fcntl.flock(handle, how | fcntl.LOCK_NB)
-            return True
-        except BlockingIOError:
-            if time.monotonic() >= until:
-                return False
-            time.sleep(0.02)
 
 
 if __name__ == "__main__":

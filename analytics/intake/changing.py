@@ -1,6 +1,5 @@
 """Changes that people ask for in the browser: queued on the disk, made one by one by a process."""
 
-import fcntl
 import json
 import os
 import time
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from analytics.errors import BadQuestion
+from analytics.intake import work_lock
 from analytics.store import Store
 from analytics.store_files import write_beside
 
@@ -106,7 +106,7 @@ class Changing:
         young = any(now - path.stat().st_mtime < STARTS_WITHIN_S for path in waiting if path.exists())
         noted = self.read("now") or {}
         return State(
-            goes_on=self._locked() or young,
+            goes_on=work_lock.is_held(self.folder / LOCK) or young,
             queued=[asked for path in waiting if (asked := _read(path))],
             stage=noted.get("stage", ""),
             share=noted.get("share", 0.0),
@@ -119,7 +119,7 @@ class Changing:
         self.folder.mkdir(parents=True, exist_ok=True)
         handle = os.open(self.folder / LOCK, os.O_RDWR | os.O_CREAT, 0o600)
         try:
-            yield _lock(handle, fcntl.LOCK_EX, patience_s=3.0)
+            yield work_lock.take(handle, patience_s=3.0)
         finally:
             os.close(handle)
 
@@ -147,28 +147,6 @@ class Changing:
 
     def _waiting(self) -> list[Path]:
         return sorted(self.folder.glob("*.asked"))
-
-    def _locked(self) -> bool:
-        try:
-            handle = os.open(self.folder / LOCK, os.O_RDWR)
-        except FileNotFoundError:
-            return False
-        try:
-            return not _lock(handle, fcntl.LOCK_SH, patience_s=0.0)
-        finally:
-            os.close(handle)
-
-
-def _lock(handle: int, how: int, patience_s: float) -> bool:
-    until = time.monotonic() + patience_s
-    while True:
-        try:
-            fcntl.flock(handle, how | fcntl.LOCK_NB)
-            return True
-        except BlockingIOError:
-            if time.monotonic() >= until:
-                return False
-            time.sleep(0.02)
 
 
 def _read(path: Path) -> Any:
