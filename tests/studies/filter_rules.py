@@ -4,8 +4,8 @@ python -m tests.studies.filter_rules [--fleets 2000] [--seed 1]
 
 Fleets of units of three kinds are drawn: time in each band of filter age, and failures of it at a level of
 the kind times a ratio of the band times what is the unit's own (some fail again and again). Age is the cause,
-and every change is on record: what unrecorded changes do to the answer is for `what_if`. Wanted, stated before
-the first measurement: 93.5% to 96.5%, and below that where failures are drawn apart from their units.
+and every change is on record: what unrecorded changes do to the answer is for `what_if`. Wanted, stated
+before the first measurement: 93.5% to 96.5%, and below that where failures are drawn apart from their units.
 """
 
 import argparse
