@@ -5,8 +5,8 @@ python -m tests.studies.filter_rules [--fleets 2000] [--seed 1]
 Fleets of units of three kinds are drawn: time in each band of filter age, and failures of it at a level of
 the kind times a ratio of the band times what is the unit's own (some fail again and again). Age is the cause,
 and every change is on record: what unrecorded changes do to the answer is for `what_if`. Wanted, stated
-before the first measurement: 93.5% to 96.5%. The broken twin takes the first two weeks after a change for days
-like those that follow, so that frequent changes pay for no trouble of their own; it must fall below.
+before the first measurement: 93.5% to 96.5%. The broken twin takes the first two weeks after a change for
+days like those that follow, so that frequent changes pay for no trouble of their own; it must fall below.
 """
 
 import argparse
@@ -53,9 +53,7 @@ def drawn_rows(seed: int, broken: bool = False) -> pl.DataFrame:
     told = rng.binomial(failures, TOLD)
     rows = [_rows("at_risk", None, group, kind, days)]
     for measure, counts in (("failures", failures), ("told_failures", told)):
-        rows.append(
-            _broken(measure, counts, kind, rng) if broken else _rows(measure, None, group, kind, counts)
-        )
+        rows.append(_rows(measure, None, group, kind, counts))
     for months, shares in PLANNED.items():
         part = _round(shares)
         if broken:
