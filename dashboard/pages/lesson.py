@@ -25,8 +25,8 @@ from dashboard.words import capital, counted, listed, number
 QUESTION = "Which calls teach it?"
 READ_FIRST = (
     "Read each sheet before you print or show it. Technicians are left out, and names, numbers and addresses "
-    "are taken out of the customer's words by patterns; of 24 such words in invented notes held out for the "
-    "test, 7 stayed, most of them bare first names."
+    "are taken out of the customer's words by patterns; of 608 names in invented notes 36 stayed, most of "
+    "them bare first names."
 )
 HOW = (
     "Looked through are strings of returns that turned out to be this cause, or another with the same kind "

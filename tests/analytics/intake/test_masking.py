@@ -29,9 +29,9 @@ def test_notes_the_patterns_were_written_beside() -> None:
 
 
 def test_notes_held_out() -> None:
-    """Measured: 17 of 24 hidden, 2 of 15 changed for nothing. A bare name is what it misses."""
-    assert recall("held_out_personal") >= 17 / 24
-    assert false_alarms("held_out_plain") <= 2 / 15
+    """Measured: 22 of 24 hidden, 1 of 15 changed for nothing. A bare name is what it misses."""
+    assert recall("held_out_personal") >= 22 / 24
+    assert false_alarms("held_out_plain") <= 1 / 15
 
 
 @pytest.mark.parametrize("broken", [lambda text: text, lambda text: "", str.upper])
