@@ -1,62 +1,16 @@
 """What was loaded, and what the filters can be set to: the facade as far as it is about records."""
 
-from collections.abc import Callable
-from copy import copy
-from typing import Any, Self
-
 import polars as pl
 
 from analytics.doors import Doors
 from analytics.filters import Filters
+from analytics.fleet_shown import FleetShown
 from analytics.questions import data_quality, labelling, recording
 from analytics.questions.answers import ObservationEnd
-from analytics.questions.reading import Answer, HasReader, Kept, Reading, in_a_thread
 
 
-class FleetRecords:
-    """Questions about what was loaded; see `analytics.fleet.Fleet`.
-
-    Parameters
-    ----------
-    store : Store
-        The store to read.
-    """
-
-    def __init__(self, store: HasReader) -> None:
-        self._store = store
-        self._kept = Kept()
-        self._page: Reading | None = None
-
-    def for_one_page(self) -> Self:
-        """Return the same questions, all answered from the generation that is current now; for one thread.
-
-        Whatever is loaded meanwhile, the numbers of a page then belong together.
-        """
-        if self._store.current() is None:
-            return self
-        page = copy(self)
-        page._page = self._read()
-        return page
-
-    def meanwhile(self, ask: Callable[[Self], Answer]) -> Callable[[], Answer]:
-        """Have a question answered in a thread while others are asked here.
-
-        Parameters
-        ----------
-        ask : callable
-            Gets the same facade, on the same generation, and returns the answer.
-
-        Returns
-        -------
-        callable
-            Waits for the answer and returns it, or raises what asking raised.
-        """
-        page = copy(self)
-        page._page = self._read().beside()
-        return in_a_thread(ask, page)
-
-    def _read(self) -> Reading:
-        return self._page or Reading(*self._store.reader().now(), self._kept)
+class FleetRecords(FleetShown):
+    """Questions about what was loaded; see `analytics.fleet.Fleet`."""
 
     def doors(self) -> Doors:
         """Who may come in: accounts, sessions, and the audit of what was done."""
@@ -88,13 +42,6 @@ class FleetRecords:
     def observation_ends(self) -> list[ObservationEnd]:
         """Until when each source was watched, and depots that fell silent earlier."""
         return self._read().chosen(Filters()).ends
-
-    def generation(self) -> dict[str, Any]:
-        """Return number, made_at and file name of the data as loaded; empty before the first load."""
-        current = self._page.generation if self._page else self._store.current()
-        if current is None:
-            return {}
-        return {"number": current.number, "made_at": current.made_at, "file": current.path.name}
 
     def generations(self) -> pl.DataFrame:
         """Return the generations on the disk, newest first.

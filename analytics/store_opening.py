@@ -23,6 +23,7 @@ def reading_settings(folder: Path) -> Settings:
         "enable_external_access": False,
         "autoinstall_known_extensions": False,
         "autoload_known_extensions": False,
+        "memory_limit": "800MB",  # what does not fit goes to the folder below, as in a load
         "allocator_background_threads": True,  # memory of a large question goes back to the system
         "temp_directory": str(folder / f"reader-{os.getpid()}.tmp"),
         "lock_configuration": True,

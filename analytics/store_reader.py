@@ -1,6 +1,7 @@
 """Reading a store: one read-only connection a process that moves on to a new generation by itself."""
 
 import threading
+from contextlib import suppress
 from pathlib import Path
 from weakref import WeakKeyDictionary
 
@@ -14,6 +15,12 @@ from analytics.store_pointer import read_pointer
 _in_use: "WeakKeyDictionary[duckdb.DuckDBPyConnection, Path]" = WeakKeyDictionary()
 _in_use_lock = threading.Lock()
 _TRIES = 5
+
+HELD_FROM_BYTES = 32 * 2**20
+"""Size of a generation, some 50,000 calls, from which it is made ready before it is shown.
+
+Below it whoever asks first waits about a second.
+"""
 
 
 def generations_in_use() -> set[Path]:
@@ -69,9 +76,13 @@ class Reader:
         with self._lock:
             self._connection = self._generation = None
 
+    def _wanted(self, newest: Generation | None) -> Generation | None:
+        """Return the generation to read when this is the newest."""
+        return newest
+
     def _follow(self) -> tuple[duckdb.DuckDBPyConnection, Generation]:
         for _ in range(_TRIES):
-            named = read_pointer(self._folder)
+            named = self._wanted(read_pointer(self._folder))
             if named is None:
                 raise StoreProblem(
                     f"Nothing has been loaded into {self._folder} yet. Load a file of calls "
@@ -92,3 +103,26 @@ class Reader:
         raise StoreProblem(
             f"The current generation of {self._folder} keeps vanishing. Is something deleting it?"
         )
+
+
+class HoldingReader(Reader):
+    """Stays with the generation that it reads until it is told that the next, a large one, is ready.
+
+    It moves on by itself where that takes no time, and where staying would be wrong: when its generation was
+    removed, as by `forget`, or the store went back to an earlier one.
+    """
+
+    _ready = 0
+
+    def move_on(self, number: int) -> None:
+        """Read generations from this number on."""
+        self._ready = number
+
+    def _wanted(self, newest: Generation | None) -> Generation | None:
+        held = self._generation
+        if newest is None or held is None or not held.path.exists():
+            return newest
+        with suppress(FileNotFoundError):  # pruned in this very moment
+            if max(held.number, self._ready) < newest.number:
+                return held if newest.path.stat().st_size >= HELD_FROM_BYTES else newest
+        return newest

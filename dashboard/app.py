@@ -78,7 +78,7 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     deciding.register(app.server, fleet)
     lesson_recording.register(app.server, fleet)
     bringing.register(app.server, fleet)
-    changing.register(app.server, fleet)
+    changing.register(app.server, fleet.newest())
     return app
 
 
@@ -118,7 +118,8 @@ def draw(fleet: Fleet, path: str, search: str) -> tuple[list[Component], list[Co
     """
     navigation: list[Component] = []
     try:
-        seen = fleet.for_one_page()
+        found = pages.find(path)
+        seen = (fleet.newest() if found and found[0].newest else fleet).for_one_page()
         navigation = head(seen, path, search)
         return _content(seen, path, search), navigation
     except UnknownRecord as error:
@@ -162,4 +163,15 @@ def _content(fleet: Fleet, path: str, search: str) -> list[Component]:
         return whole_page(each.question, nothing_loaded())
     choices, address = read_address(fleet, search)
     content = each.content(View(fleet, address, choices, path, record_id))
-    return [content[0], *notices(address.problems), *content[1:]]
+    return [content[0], *notices([*_made_ready(fleet), *address.problems]), *content[1:]]
+
+
+def _made_ready(fleet: Fleet) -> list[str]:
+    newer = fleet.loaded_meanwhile()
+    if newer is None:
+        return []
+    shown = fleet.generation().get("made_at")
+    return [
+        f"Newer data was loaded at {newer:%H:%M}, and its figures are being worked out. Until they are there "
+        f"this page shows the data as loaded on {day(shown)} at {shown:%H:%M}."
+    ]

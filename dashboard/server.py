@@ -15,7 +15,7 @@ from analytics.intake.uploads import MOST_BYTES
 from dashboard.app import Settings, create_app
 
 THREADS = 4
-LOOKS_EVERY_S = 5.0
+LOOKS_EVERY_S = 1.0
 MOST_SENT_BYTES = MOST_BYTES + 1
 """A file of the greatest size is taken; the server answers what is larger without reading it."""
 PROXY: dict[str, Any] = {
@@ -48,6 +48,7 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
     """
     check_host(host, behind_proxy, fleet.doors().accounts.exist() if behind_proxy else False)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a short queue is no news
+    fleet = fleet.holding()
     app = create_app(fleet, settings=Settings(behind_proxy=behind_proxy))
     try:
         server = waitress.create_server(
@@ -72,24 +73,24 @@ def serve(fleet: Fleet, host: str = "127.0.0.1", port: int = 8050, behind_proxy:
 
 
 def keep_ready(fleet: Fleet, looks: int | None = None) -> None:
-    """Whenever other data is current, have what takes longest answered before somebody asks.
+    """Whenever other data was loaded, have its answers worked out, and then have it shown.
 
     Parameters
     ----------
     fleet : Fleet
-        The facade.
+        The facade, holding what it shows until then.
     looks : int, optional
         How often to look for other data; without end unless given.
     """
     ready: object = None
     while looks is None or (looks := looks - 1) >= 0:
-        current = fleet.generation().get("number")
-        if current is not None and current != ready:
-            try:
-                fleet.prepare()
-            except Exception:  # whoever asks for the page gets the problem in words
-                logging.getLogger(__name__).exception("Answers could not be prepared")
-            ready = current
+        try:
+            newest = fleet.newest().generation().get("number")
+            if newest is not None and newest != ready:
+                ready = newest
+                fleet.make_ready()
+        except Exception:  # whoever asks for a page gets the problem in words
+            logging.getLogger(__name__).exception("Answers could not be prepared")
         time.sleep(LOOKS_EVERY_S)
 
 

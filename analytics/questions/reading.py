@@ -1,5 +1,6 @@
 """One generation, read through one cursor: what questions that belong together are answered from."""
 
+import pickle
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
@@ -17,12 +18,15 @@ from analytics.store_files import Generation
 Answer = TypeVar("Answer")
 Subject = TypeVar("Subject")
 
-MOST_KEPT = 4000
-"""Answers kept. A page needs about four; the largest is a table of months, so that is some 20 MB in all.
+MOST_KEPT_BYTES = 64 * 2**20
+"""Of answers beside those worked out ahead, as `pickle` writes them; those least used are forgotten.
 
-Beside them a few things that depend on no choice are kept once; the largest is what checks stand on, some
-160 MB for 1,000,000 calls with 2,700,000 checks.
+What was worked out ahead stays as long as its generation is shown: some 500 MB for 1,000,000 calls with
+2,700,000 checks.
 """
+
+MOST_GENERATIONS = 3
+"""The one that is shown, the one that is made ready to be shown next, and the newest."""
 
 
 class Readable(Protocol):
@@ -63,22 +67,53 @@ def in_a_thread(ask: Callable[[Subject], Answer], subject: Subject) -> Callable[
     return found.result
 
 
-class Kept:
-    """Answers from one generation, the least used forgotten first; safe to share between threads."""
+class _Counter:
+    """A file that keeps nothing but how much was written to it."""
 
-    def __init__(self) -> None:
+    size_bytes = 0
+
+    def write(self, piece: bytes) -> int:
+        self.size_bytes += len(piece)
+        return len(piece)
+
+
+def size_bytes(answer: object) -> int:
+    """Return how large an answer is, as `pickle` would write it."""
+    counter = _Counter()
+    pickle.Pickler(counter, pickle.HIGHEST_PROTOCOL).dump(answer)
+    return counter.size_bytes
+
+
+Tell = Callable[[int, Hashable, Any], None]
+
+
+class Kept:
+    """Answers of the last generations asked, the least used forgotten first; safe to share between threads.
+
+    Parameters
+    ----------
+    tell : callable, optional
+        Called with generation, question and answer whenever one is kept.
+    """
+
+    def __init__(self, tell: Tell | None = None) -> None:
         self._lock = threading.Lock()
-        self._generation: int | None = None
-        self._answers: OrderedDict[Hashable, Any] = OrderedDict()
+        self._tell = tell
+        self._generations: list[int] = []
+        self._shown: int | None = None
+        self._ahead: dict[tuple[int, Hashable], Any] = {}
+        self._answers: OrderedDict[tuple[int, Hashable], tuple[Any, int]] = OrderedDict()
+        self._bytes = 0
         self._asked: WeakValueDictionary[Hashable, threading.RLock] = WeakValueDictionary()
 
     def get(self, generation: int, question: Hashable) -> Any:
         """Return the answer kept, or None."""
+        key = (generation, question)
         with self._lock:
-            if generation != self._generation or question not in self._answers:
-                return None
-            self._answers.move_to_end(question)
-            return self._answers[question]
+            if key in self._answers:
+                self._answers.move_to_end(key)
+                return self._answers[key][0]
+            return self._ahead.get(key)
 
     def asking(self, generation: int, question: Hashable) -> threading.RLock:
         """Return what to hold while a question is being answered, so that two who ask answer it once."""
@@ -86,13 +121,47 @@ class Kept:
             return self._asked.setdefault((generation, question), threading.RLock())
 
     def keep(self, generation: int, question: Hashable, answer: Any) -> None:
-        """Keep an answer; those from another generation are forgotten."""
+        """Keep an answer as long as there is room."""
+        size = size_bytes(answer)
         with self._lock:
-            if generation != self._generation:
-                self._generation, self._answers = generation, OrderedDict()
-            self._answers[question] = answer
-            if len(self._answers) > MOST_KEPT:
-                self._answers.popitem(last=False)
+            self._make_room(generation)
+            self._forget((generation, question))
+            self._answers[generation, question] = answer, size
+            self._bytes += size
+            while self._bytes > MOST_KEPT_BYTES and len(self._answers) > 1:
+                self._forget(next(iter(self._answers)))
+        if self._tell:
+            self._tell(generation, question, answer)
+
+    def keep_ahead(self, generation: int, question: Hashable, answer: Any) -> None:
+        """Keep an answer that was worked out ahead as long as its generation is."""
+        with self._lock:
+            self._make_room(generation)
+            self._forget((generation, question))
+            self._ahead[generation, question] = answer
+
+    def show(self, generation: int) -> None:
+        """Take a generation for the one that is shown: answers of those before it are forgotten."""
+        with self._lock:
+            self._shown = generation
+            for earlier in [each for each in self._generations if each < generation]:
+                self._drop(earlier)
+
+    def _make_room(self, generation: int) -> None:
+        if generation not in self._generations:
+            self._generations.append(generation)
+            if len(self._generations) > MOST_GENERATIONS:
+                self._drop(next(each for each in self._generations if each != self._shown))
+
+    def _drop(self, generation: int) -> None:
+        self._generations.remove(generation)
+        self._ahead = {key: answer for key, answer in self._ahead.items() if key[0] != generation}
+        for key in [key for key in self._answers if key[0] == generation]:
+            self._forget(key)
+
+    def _forget(self, key: tuple[int, Hashable]) -> None:
+        if key in self._answers:
+            self._bytes -= self._answers.pop(key)[1]
 
 
 class Reading:

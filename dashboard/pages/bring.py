@@ -155,6 +155,7 @@ PAGE = Page(
     parameters=("file", "step", "open"),
     filtered=False,
     in_navigation=False,
+    newest=True,
     without_data=True,
     role=ROLE,
 )

@@ -221,5 +221,12 @@ def _counting(view: View) -> Component:
 
 
 PAGE = Page(
-    "/data", "Data", QUESTION, content, parameters=("aside", "phrases"), filtered=False, without_data=True
+    "/data",
+    "Data",
+    QUESTION,
+    content,
+    parameters=("aside", "phrases"),
+    filtered=False,
+    without_data=True,
+    newest=True,
 )

@@ -157,5 +157,6 @@ PAGE: Page = Page(
     parameters=("reason", "page"),
     filtered=False,
     in_navigation=False,
+    newest=True,
     role=ROLE,
 )

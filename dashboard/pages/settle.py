@@ -205,5 +205,6 @@ PAGE: Page = Page(
     parameters=("page",),
     filtered=False,
     in_navigation=False,
+    newest=True,
     role=ROLE,
 )

@@ -157,6 +157,12 @@ TABLES: Mapping[str, Callable[[Fleet, Address], Iterator[pl.DataFrame]]] = {
 }
 
 
+OF_THE_NEWEST = frozenset(
+    ("loads", "files", "set_aside", "phrases", "to_mend", "settled", "taken_back", "recording")
+)
+"""Tables of pages that show the records as they are now; see `Page.newest`."""
+
+
 def _months_figure(fleet: Fleet, address: Address) -> Figure:
     return by_month(fleet.by_month(address.filters), lambda first: to_calls(address.filters, "judged"))
 
@@ -263,7 +269,8 @@ class Kept:
 
     def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
         """Return a table in pieces."""
-        return TABLES[name](self._fleet.for_one_page(), address)
+        fleet = self._fleet.newest() if name in OF_THE_NEWEST else self._fleet
+        return TABLES[name](fleet.for_one_page(), address)
 
     def opening(self, address: Address) -> list[str]:
         """Return what a table about people can not say; nothing for any other."""

@@ -168,5 +168,6 @@ PAGE = Page(
     parameters=("file", "load"),
     filtered=False,
     in_navigation=False,
+    newest=True,
     role=ROLE,
 )

@@ -78,6 +78,8 @@ class Page:
         Whether the navigation lists it.
     without_data : bool
         Whether it has something to show before anything is loaded.
+    newest : bool
+        Whether it shows the records as they are now, also while figures of them are still being worked out.
     role : str
         The role that somebody who is signed in needs to see it, see `dashboard.access`.
     """
@@ -90,6 +92,7 @@ class Page:
     filtered: bool = True
     in_navigation: bool = True
     without_data: bool = False
+    newest: bool = False
     role: str = "look"
 
     def record_id(self, path: str) -> str | None:

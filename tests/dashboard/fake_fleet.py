@@ -1,6 +1,5 @@
 """A small hand-made stand-in for the facade: the same answers each time, enough to draw every page from."""
 
-from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -34,6 +33,7 @@ from tests.dashboard.fake_frames import (
 from tests.dashboard.fake_lessons import FakeLessons
 from tests.dashboard.fake_model import FakeModel
 from tests.dashboard.fake_review import FakeReview
+from tests.dashboard.fake_shown import FakeShown
 from tests.dashboard.fake_teaching import FakeTeaching
 from tests.dashboard.fake_time import FakeTime
 from tests.dashboard.fake_turns import FakeTurns
@@ -47,6 +47,7 @@ FLAGS = ("flagged_both", "flagged_by_office_only", "flagged_by_us_only")
 
 
 class FakeFleet(
+    FakeShown,
     FakeLessons,
     FakeModel,
     FakeReview,
@@ -74,13 +75,6 @@ class FakeFleet(
 
     def doors(self) -> Doors:
         return self.kept_doors
-
-    def for_one_page(self) -> "FakeFleet":
-        return self
-
-    def meanwhile(self, ask: Callable[["FakeFleet"], Any]) -> Callable[[], Any]:
-        answer = ask(self)
-        return lambda: answer
 
     def figures(self, filters: Filters, by: str | None = None) -> Figures:
         size = self._size(filters)

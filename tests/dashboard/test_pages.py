@@ -1,5 +1,6 @@
 """Every page, drawn from the stand-in: anatomy, links, empty states, hostile text, addresses gone wrong."""
 
+from datetime import datetime
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
@@ -217,3 +218,11 @@ def test_links_to_calls_and_units_carry_the_filters(path: str) -> None:
     records = [link for link in links(shown(path, "?within=60")) if link.startswith(("/call/", "/unit/"))]
     assert records
     assert all(link.endswith("?within=60") for link in records)
+
+
+def test_while_newer_data_is_made_ready_the_page_says_what_it_shows() -> None:
+    fleet = FakeFleet()
+    assert "Newer data" not in text(shown("/", fleet=fleet))
+    fleet.newer = datetime(2026, 6, 29, 14, 5)
+    assert "Newer data was loaded at 14:05" in text(shown("/", fleet=fleet))
+    assert "as loaded on" in text(shown("/", fleet=fleet))

@@ -53,7 +53,7 @@ class Prepared(FakeFleet):
         number = next(self.numbers)
         return {} if number is None else {"number": number}
 
-    def prepare(self) -> None:
+    def make_ready(self) -> None:
         self.times += 1
         if self.broken:
             raise ZeroDivisionError

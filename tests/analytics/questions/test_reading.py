@@ -1,17 +1,20 @@
 """A page stays with its numbers, whatever is loaded meanwhile; answers are kept a generation long."""
 
+import pickle
 import threading
 from datetime import datetime
 from pathlib import Path
 
 import duckdb
+import numpy as np
+import polars as pl
 import pytest
 
 from analytics.filters import Filters
 from analytics.fleet import Fleet
 from analytics.intake.loading import load_files
 from analytics.questions import reading
-from analytics.questions.reading import Kept, Reading, in_a_thread
+from analytics.questions.reading import Kept, Reading, in_a_thread, size_bytes
 from analytics.store import Store
 from analytics.store_files import Generation
 
@@ -46,21 +49,54 @@ def test_before_the_first_load_there_is_a_page_too(tmp_path: Path) -> None:
 
 
 def test_the_least_used_answer_is_forgotten_first(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(reading, "MOST_KEPT", 2)
+    monkeypatch.setattr(reading, "MOST_KEPT_BYTES", 2 * size_bytes("any"))
     kept = Kept()
-    kept.keep(1, "a", 1)
-    kept.keep(1, "b", 2)
-    assert kept.get(1, "a") == 1
-    kept.keep(1, "c", 3)
-    assert [kept.get(1, question) for question in "abc"] == [1, None, 3]
+    kept.keep(1, "a", "one")
+    kept.keep(1, "b", "two")
+    assert kept.get(1, "a") == "one"
+    kept.keep(1, "c", "six")
+    assert [kept.get(1, question) for question in "abc"] == ["one", None, "six"]
 
 
-def test_no_answer_outlives_its_generation() -> None:
+def test_a_large_answer_makes_room_for_itself_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(reading, "MOST_KEPT_BYTES", 1000)
+    kept = Kept()
+    for each in range(100):
+        kept.keep(1, each, "x" * 90)
+    assert sum(kept.get(1, each) is not None for each in range(100)) == 9
+    kept.keep(1, "large", "x" * 2000)
+    assert [kept.get(1, each) for each in range(100)] == [None] * 100
+    assert kept.get(1, "large") is not None
+
+
+def test_answers_worked_out_ahead_stay_as_long_as_their_generation(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(reading, "MOST_KEPT_BYTES", 100)
+    kept = Kept()
+    kept.keep(1, "ahead", "asked before it was worked out")
+    kept.keep_ahead(1, "ahead", "worked out")
+    for each in range(50):
+        kept.keep(1, each, "x" * 90)
+    assert kept.get(1, "ahead") == "worked out"
+    kept.show(2)
+    assert kept.get(1, "ahead") is None
+
+
+def test_the_answers_of_the_next_generation_stand_beside_those_shown() -> None:
     kept = Kept()
     kept.keep(1, "a", 1)
+    kept.show(1)
     assert kept.get(2, "a") is None
-    kept.keep(2, "a", 2)
-    assert (kept.get(1, "a"), kept.get(2, "a")) == (None, 2)
+    for generation in (2, 3, 4, 5):  # loads that follow each other while the first is still shown
+        kept.keep_ahead(generation, "a", generation)
+    assert [kept.get(generation, "a") for generation in (1, 2, 3, 4, 5)] == [1, None, None, 4, 5]
+    kept.show(5)
+    assert [kept.get(generation, "a") for generation in (1, 4, 5)] == [None, None, 5]
+
+
+def test_sizes_are_those_of_a_pickle() -> None:
+    frame = pl.DataFrame({"a": range(1000), "b": np.zeros(1000)})
+    for answer in (frame, np.ones(5000), {"a": [1.5] * 10}, Filters()):
+        assert size_bytes(answer) == len(pickle.dumps(answer, pickle.HIGHEST_PROTOCOL))
 
 
 def test_two_who_ask_the_same_at_once_have_it_answered_once(tmp_path: Path) -> None:
