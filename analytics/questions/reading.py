@@ -72,9 +72,10 @@ class _Counter:
 
     size_bytes = 0
 
-    def write(self, piece: bytes) -> int:
-        self.size_bytes += len(piece)
-        return len(piece)
+    def write(self, piece: bytes | pickle.PickleBuffer) -> int:
+        size = memoryview(piece).nbytes
+        self.size_bytes += size
+        return size
 
 
 def size_bytes(answer: object) -> int:
