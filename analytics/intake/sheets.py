@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from io import StringIO
 from itertools import islice
@@ -139,7 +140,11 @@ def _rows_end_with_separator(head: str, decided: Dialect) -> bool:
     """Say whether the first rows have one field more than the header, a blank one, and none is as wide."""
     rows, wide = _rows(head, decided), len(decided.header)
     longer = [row for row in rows if len(row) == wide + 1]
-    return bool(longer) and not any(row[-1] for row in longer) and not any(len(row) == wide for row in rows)
+    return (
+        bool(longer)
+        and not any(row[-1].strip() for row in longer)
+        and not any(len(row) == wide for row in rows)
+    )
 
 
 def _sample(head: str, decided: Dialect) -> tuple[tuple[str, ...], ...]:
@@ -148,7 +153,10 @@ def _sample(head: str, decided: Dialect) -> tuple[tuple[str, ...], ...]:
 
 def _rows(head: str, decided: Dialect) -> list[tuple[str, ...]]:
     lines = islice(StringIO(head, newline=""), decided.skipped_lines, decided.skipped_lines + SAMPLE_ROWS)
-    return [
-        tuple(next(csv.reader([line], delimiter=decided.separator, quotechar=decided.quote), ()))
-        for line in lines
-    ]
+    rows = []
+    for line in lines:
+        with suppress(csv.Error):  # a field longer than the csv module reads
+            rows.append(
+                tuple(next(csv.reader([line], delimiter=decided.separator, quotechar=decided.quote), ()))
+            )
+    return rows

@@ -9,6 +9,7 @@ create or replace temp macro file_rows(
         file_path,
         header = false, skip = skipped_lines, columns = file_columns, auto_detect = false,
         delim = separator, quote = quote_sign, escape = quote_sign, new_line = line_end, nullstr = '',
+        compression = 'none',  -- whatever its name ends with: one that is compressed was refused by its bytes
         max_line_size = longest_line, buffer_size = greatest(32000000, longest_line)
     );
 

@@ -90,6 +90,12 @@ def test_a_row_is_kept_in_the_same_way_whatever_stands_elsewhere(
         assert loaded[0][1:] == (("1", "a", 'b, "c"') if row.startswith(" ") else ("1", "a", "b"))
 
 
+def test_names_in_quotes_with_spaces_around_them(load: Load, rows: Rows) -> None:
+    load('"unit_id" , "product_family" ,"depot"\n"1" , "a" ,"b"\n', name="units.csv")
+    assert rows("select unit_id, product_family, depot from records.units") == [("1", "a", "b")]
+    assert rows("select header from loads.files") == [(["unit_id", "product_family", "depot"],)]
+
+
 @pytest.mark.parametrize("behind", ["", '4,"c"d,e,\n'])
 def test_a_separator_behind_every_row_is_no_field_too_many(behind: str, load: Load, rows: Rows) -> None:
     report = load(
