@@ -9,13 +9,17 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
+from unittest.mock import patch
 
 import duckdb
 
-from analytics.intake import one_file, staging
+from analytics.intake import one_file, sheets, staging
+from analytics.intake.contract import tables
+from analytics.intake.extraction import UNKNOWN
 from analytics.intake.mapping import Mapping, TableMapping
 from analytics.intake.one_file import Load
-from analytics.intake.order import Wishes, order_for
+from analytics.intake.order import Order, Wishes, order_for
+from analytics.intake.recognising import Recognised
 from analytics.store_opening import create_tables
 from tests.analytics.intake.conftest import load_catalogue_once
 
@@ -24,6 +28,7 @@ COLUMNS = (
     "household_id", "depot",
 )  # fmt: skip
 TODAY = date(2026, 12, 31)
+FILE_VALUES = ("path", "skip", "columns", "separator", "quote", "line_end", "longest_line")
 LINE_END = re.compile(r"\r\n|\n|\r")
 
 
@@ -87,10 +92,11 @@ def _kept(load: Load, path: Path, width: int, separator: str) -> list[Kept]:
     ).fetchall()
     rows += connection.execute("select line, reason, fields from loads.set_aside").fetchall()
     assert len(rows) == staged.rows
-    return sorted(
-        Kept(line - 1, reason, tuple((each or "").strip() for each in fields))
-        for line, reason, fields in rows
-    )
+    return sorted(Kept(line - 1, reason, _stripped(fields)) for line, reason, fields in rows)
+
+
+def _stripped(fields: Sequence[str | None]) -> tuple[str, ...]:
+    return tuple((each or "").strip() for each in fields)
 
 
 def expected(rows: Sequence[Sequence[str]], width: int) -> list[Kept]:
@@ -113,3 +119,45 @@ def signs(text: str) -> list[str]:
 def lost(text: str, kept: Sequence[Kept]) -> bool:
     """Say whether the records lack a letter or digit of the text, or have one that it lacks."""
     return signs(text) != signs("".join("".join(each.fields) for each in kept))
+
+
+class Reader:
+    """Reads foreign files as they are, with no column of ours in them.
+
+    Parameters
+    ----------
+    folder : Path
+        For scratch.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        connection = duckdb.connect(config={"threads": 1})
+        create_tables(connection)
+        staging.prepare(connection)
+        connection.execute("create table verdicts (nth bigint, verdict varchar)")
+        self._load = Load(connection, 1, datetime(2026, 12, 31), TODAY, True, load_catalogue_once(), folder)
+
+    def kept(self, path: Path, separator: str | None = None) -> tuple[tuple[str, ...], list[Kept]]:
+        """Return the header of a file, and the records kept of it on their physical lines, nothing masked."""
+        connection = self._load.connection
+        connection.execute("delete from loads.set_aside")
+        sheet = sheets.look_at(path, Mapping(separator=separator))
+        nothing = Recognised(tables()["units"], {}, {})
+        order = Order(sheet, nothing, Mapping(), "main", UNKNOWN, full_extract=False)
+        reading, scanned = one_file._readable(self._load, order)
+        with patch.object(staging, "mask", str):
+            staged = staging.stage(
+                connection, path.name, reading, scanned, TableMapping(), file_id=1,
+                scratch=self._load.scratch, undecodable=sheet.encoding.undecodable,
+            )  # fmt: skip
+        rows = connection.execute(
+            "with rows as (from numbered_rows($path, $skip, $columns, $separator, $quote, $line_end, "
+            "$longest_line) union all by name select null::bigint as source_line where false) "
+            "select line_of(source_line, record_lines.line, nth, $skip), null, "
+            "list_value(*columns(rows.* exclude (nth, source_line))) "
+            "from rows left join record_lines using (nth)",
+            {each: staged.reading.values()[each] for each in FILE_VALUES},
+        ).fetchall()
+        rows += connection.execute("select line, reason, fields from loads.set_aside").fetchall()
+        assert len(rows) == staged.rows
+        return reading.header, sorted(Kept(line, reason, _stripped(fields)) for line, reason, fields in rows)
