@@ -137,14 +137,14 @@ def head_of(path: Path, encoding: Encoding) -> str:
 
 
 def _rows_end_with_separator(head: str, decided: Dialect) -> bool:
-    """Say whether the first rows have one field more than the header, a blank one, and none is as wide."""
+    """Say whether the first rows have one field more than the header, a blank one, and none is as wide.
+
+    A single row is no custom of the file: a separator in a text may as well have shifted it.
+    """
     rows, wide = _rows(head, decided), len(decided.header)
     longer = [row for row in rows if len(row) == wide + 1]
-    return (
-        bool(longer)
-        and not any(row[-1].strip() for row in longer)
-        and not any(len(row) == wide for row in rows)
-    )
+    any_filled = any(row[-1].strip() for row in longer)
+    return len(longer) > 1 and not any_filled and not any(len(row) == wide for row in rows)
 
 
 def _sample(head: str, decided: Dialect) -> tuple[tuple[str, ...], ...]:

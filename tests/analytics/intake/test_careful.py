@@ -90,6 +90,11 @@ def test_a_row_is_kept_in_the_same_way_whatever_stands_elsewhere(
         assert loaded[0][1:] == (("1", "a", 'b, "c"') if row.startswith(" ") else ("1", "a", "b"))
 
 
+def test_one_row_with_a_separator_too_many_is_no_custom_of_the_file(load: Load) -> None:
+    report = load("unit_id,product_family,depot\n1,a, b,\n", name="units.csv", table="units")
+    assert (report.loaded, report.reasons) == (0, {"too_many_fields": 1})
+
+
 def test_names_in_quotes_with_spaces_around_them(load: Load, rows: Rows) -> None:
     load('"unit_id" , "product_family" ,"depot"\n"1" , "a" ,"b"\n', name="units.csv")
     assert rows("select unit_id, product_family, depot from records.units") == [("1", "a", "b")]
