@@ -143,15 +143,36 @@ def _parsed(lines: Lines, reading: Reading) -> Iterator[tuple[list[str], str | N
                 fields = next(reader)
             except csv.Error:
                 one_line = len(lines.taken) == 1 and not lines.exhausted
-                reason = "text_after_quote" if one_line else "unclosed_quote"
+                fields = [] if lines.exhausted else _padded("".join(lines.taken), separator, quote)
+                reason = None if fields else "text_after_quote" if one_line else "unclosed_quote"
             else:
-                if len(lines.taken) > 1 and _swallows(lines.taken[1:], reading):
-                    reason = "unclosed_quote"
+                text = "".join(lines.taken)
+                if separator + " " + quote in text or text.startswith(" "):
+                    fields = _padded(text, separator, quote) or fields
+            if not reason and len(lines.taken) > 1 and _swallows(lines.taken[1:], reading):
+                reason = "unclosed_quote"
             if reason:
                 lines.give_back(kept=1)
                 fields = first.rstrip("\r\n").split(separator)
             yield fields, reason
         lines.begin()
+
+
+def _padded(record: str, separator: str, quote: str) -> list[str]:
+    """Fields of a record with spaces around its quotes, as DuckDB reads it; none if it is no record."""
+    sign, parted = re.escape(quote), re.escape(separator)
+    end = rf"({parted}|[\r\n]*\Z)"
+    field = re.compile(rf" *{sign}((?:[^{sign}]|{sign}{sign})*+){sign} *{end}|([^{parted}\r\n]*+){end}")
+    fields, at = [], 0
+    while found := field.match(record, at):
+        quoted, behind, plain, behind_plain = found.groups()
+        if quoted is None and plain.lstrip(" ").startswith(quote):
+            return []
+        fields.append(plain if quoted is None else quoted.replace(quote * 2, quote))
+        if (behind if quoted is not None else behind_plain) != separator:
+            return fields
+        at = found.end()
+    return []
 
 
 def cut(fields: list[str]) -> list[str]:

@@ -90,7 +90,7 @@ def decide(head: str, *, more_words: Collection[str] = (), separator: str | None
 
 def _records(head: str, separator: str, quote: str) -> Iterable[tuple[int, int, list[str]]]:
     lines = list(islice(StringIO(head, newline=""), HEAD_LINES))
-    reader = csv.reader(lines, delimiter=separator, quotechar=quote)
+    reader = csv.reader(lines, delimiter=separator, quotechar=quote, skipinitialspace=True)
     read = 0
     while True:
         try:

@@ -54,6 +54,61 @@ def find(reading: Reading) -> np.ndarray | None:
     return first_lines + 1
 
 
+def separators_fit(reading: Reading, records_read: int, *, by_quotes: bool) -> bool:
+    """Say whether every record has as many separators as it needs.
+
+    DuckDB passes over empty fields behind the last column. Such a row may have been shifted by a separator in
+    one of its fields, so that its values stand under the wrong names.
+
+    Parameters
+    ----------
+    reading : Reading
+    records_read : int
+    by_quotes : bool
+        Separators inside quotes do not count. Otherwise each record is a line, and those that do not fit by
+        all their separators are read one by one.
+    """
+    if len(reading.separator.encode()) > 1:
+        return False
+    with reading.path.open("rb") as stream, mmap.mmap(stream.fileno(), 0, access=mmap.ACCESS_READ) as content:
+        start = 0
+        for _ in range(reading.skipped_lines):
+            start = content.find(b"\n", start) + 1 or len(content)
+        wanted = records_read * (reading.width - 1)
+        if by_quotes:
+            return _separators(content, start, reading, ord(reading.quote)) == wanted
+        return _separators(content, start, reading) == wanted or _lines_fit(content, start, reading)
+
+
+def _separators(content: mmap.mmap, start: int, reading: Reading, quote: int | None = None) -> int:
+    """Separators from a place on, where a quote is given only those outside quotes."""
+    separator = reading.separator.encode()
+    found = quotes_before = 0
+    for begin in range(0, len(content), CHUNK_BYTES):
+        chunk = content[begin : begin + CHUNK_BYTES]
+        if quote is None:
+            found += chunk.count(separator, max(start - begin, 0))
+            continue
+        codes = np.frombuffer(chunk, dtype=np.uint8)
+        places, quotes = np.flatnonzero(codes == separator[0]), np.flatnonzero(codes == quote)
+        places = places[np.searchsorted(places, start - begin) :]
+        between = np.diff(np.searchsorted(places, quotes), prepend=0, append=len(places))
+        found += int(between[quotes_before % 2 :: 2].sum())
+        quotes_before += len(quotes)
+    return found
+
+
+def _lines_fit(content: mmap.mmap, start: int, reading: Reading) -> bool:
+    content.seek(start)
+    separator, wanted, read = reading.separator.encode(), reading.width - 1, 0
+    while line := content.readline():
+        if line.count(separator) != wanted and line.strip(b"\r\n"):
+            read += 1
+            if read > MOST_LONG_RECORDS or not _is_one_record(line.decode("utf-8"), reading):
+                return False
+    return True
+
+
 def _line_ends(content: mmap.mmap, quote: int) -> tuple[np.ndarray, np.ndarray]:
     """Place of each line feed, and whether it stands inside quotes; the end of the file counts as one."""
     places, inside, quotes_before = [], [], 0

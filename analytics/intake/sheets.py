@@ -2,7 +2,8 @@
 
 import csv
 from collections.abc import Callable
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from io import StringIO
 from itertools import islice
 from pathlib import Path
@@ -97,6 +98,9 @@ def _look_at(path: Path, mapping: Mapping, progress: Callable[[float], None] | N
             f"it, and bring the file again."
         )
     messages = list(encoding.messages)
+    if _rows_end_with_separator(head, decided):
+        decided = replace(decided, header=(*decided.header, ""))
+        messages.append("every row ends with a separator that the header lacks: an empty last column")
     if decided.header_line > 1:
         above = decided.header_line - 1
         messages.append(
@@ -132,11 +136,27 @@ def head_of(path: Path, encoding: Encoding) -> str:
     return text[: text.rindex("\n") + 1]
 
 
+def _rows_end_with_separator(head: str, decided: Dialect) -> bool:
+    """Say whether the first rows have one field more than the header, a blank one, and none is as wide.
+
+    A single row is no custom of the file: a separator in a text may as well have shifted it.
+    """
+    rows, wide = _rows(head, decided), len(decided.header)
+    longer = [row for row in rows if len(row) == wide + 1]
+    any_filled = any(row[-1].strip() for row in longer)
+    return len(longer) > 1 and not any_filled and not any(len(row) == wide for row in rows)
+
+
 def _sample(head: str, decided: Dialect) -> tuple[tuple[str, ...], ...]:
-    lines = islice(StringIO(head, newline=""), decided.skipped_lines, None)
+    return tuple(row for row in _rows(head, decided) if len(row) == len(decided.header))
+
+
+def _rows(head: str, decided: Dialect) -> list[tuple[str, ...]]:
+    lines = islice(StringIO(head, newline=""), decided.skipped_lines, decided.skipped_lines + SAMPLE_ROWS)
     rows = []
-    for line in islice(lines, SAMPLE_ROWS):
-        row = tuple(next(csv.reader([line], delimiter=decided.separator, quotechar=decided.quote), ()))
-        if len(row) == len(decided.header):
-            rows.append(row)
-    return tuple(rows)
+    for line in lines:
+        with suppress(csv.Error):  # a field longer than the csv module reads
+            rows.append(
+                tuple(next(csv.reader([line], delimiter=decided.separator, quotechar=decided.quote), ()))
+            )
+    return rows

@@ -140,6 +140,7 @@ def _at_once(
 
     No record takes up less than a line. As many records as lines means that each is one, and that the number
     of a record tells its line. Where quoted fields hold line ends, the quotes tell where each record begins.
+    Its separators then tell whether the record has a field too many.
     """
     with reading.path.open("rb") as stream:
         quoted = reading.quote.encode() in stream.read(HEAD_BYTES)
@@ -157,7 +158,8 @@ def _at_once(
             staged = _settle_and_read(connection, name, reading, mapping)
         except (duckdb.InvalidInputException, NeedsAnswer):
             return None  # malformed, or open because of it: the careful reader says where, and why
-        if queries.frame(connection, "staging/staged_rows").item() == expected:
+        counted = queries.frame(connection, "staging/staged_rows").item()
+        if counted == expected and record_lines.separators_fit(reading, expected, by_quotes=by_quotes):
             staged.rows = expected
             return staged
     return None

@@ -9,6 +9,7 @@ create or replace temp macro file_rows(
         file_path,
         header = false, skip = skipped_lines, columns = file_columns, auto_detect = false,
         delim = separator, quote = quote_sign, escape = quote_sign, new_line = line_end, nullstr = '',
+        compression = 'none',  -- whatever its name ends with: one that is compressed was refused by its bytes
         max_line_size = longest_line, buffer_size = greatest(32000000, longest_line)
     );
 
@@ -26,16 +27,20 @@ create or replace temp macro line_of(noted, found, nth, skipped_lines) as
 -- Does a text hold a character beyond ASCII? Among them are spaces too, such as the one that does not break a line.
 create or replace temp macro beyond_ascii(written) as strlen(written) <> length(written);
 
--- An id or a text, without the spaces around it; null when nothing is left. (Trimming every value would cost more.)
+-- A text without what is blank around it: spaces of every width, and tabs, which some put before a number to keep its zeros.
+create or replace temp macro bare(written) as
+    nullif(regexp_replace(written, '^[\s\pZ]+|[\s\pZ]+$', '', 'g'), '');
+
+-- An id or a text, without what is blank around it; null when nothing is left. (Trimming every value would cost more.)
 create or replace temp macro as_text(written) as
     case
-        when written < '!' or ends_with(written, ' ') or beyond_ascii(written) then nullif(trim(written), '')
+        when written < '!' or right(written, 1) < '!' or beyond_ascii(written) then bare(written)
         else written
     end;
 
 -- The words of a coded column. Spaces behind them stay, since coding passes over them; spaces alone are nothing.
 create or replace temp macro as_words(written) as
-    case when written < '!' or beyond_ascii(written) then nullif(trim(written), '') else written end;
+    case when written < '!' or beyond_ascii(written) then bare(written) else written end;
 
 -- A date or time by the first of the given strptime formats that fits; `zoned`: an offset from UTC is cut off first.
 create or replace temp macro as_moment(written, formats, zoned) as

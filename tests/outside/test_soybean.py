@@ -35,7 +35,7 @@ Answers = tuple[pl.DataFrame, np.ndarray]
 
 @cache
 def soybean() -> Answers:
-    assert FILE.exists(), f"{FILE} is not there: fetch it with `bash .ci/soybean` (.ci/setup test does)."
+    assert FILE.exists(), f"{FILE} is not there: `bash .ci/setup test` fetches it."
     whole = data_frame(FILE, "Soybean")
     return whole.drop(CLASS), whole[CLASS].to_numpy()
 
@@ -112,5 +112,5 @@ def test_a_worse_pipeline_is_caught(twin: Callable[[], None]) -> None:
 
 def test_absent_data_fail_and_say_what_to_do(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr("tests.outside.test_soybean.FILE", tmp_path / "Soybean.rda")
-    with pytest.raises(AssertionError, match=r"bash \.ci/soybean"):
+    with pytest.raises(AssertionError, match=r"bash \.ci/setup test"):
         soybean.__wrapped__()

@@ -50,6 +50,12 @@ def read(text: str) -> list[tuple[int, list[str] | str]]:
         ("\n  \n1,a,b\n", [(4, ["1", "a", "b"])]),
         ('"1","",""\n', [(2, ["1", "", ""])]),
         ("1,a\0,b\n", [(2, "nul_bytes")]),
+        ('1, "a" ,"b"  \n', [(2, ["1", "a", "b"])]),
+        (' "1","a, ""b"" " ,b\n', [(2, ["1", 'a, "b" ', "b"])]),
+        ('1,"a\n" ,b\n2,c,d\n', [(2, ["1", "a\n", "b"]), (4, ["2", "c", "d"])]),
+        ('1, "a,b\n2,"c" x,d\n', [(2, ["1", ' "a', "b"]), (3, "text_after_quote")]),
+        ('1,"a"\t,b\n', [(2, "text_after_quote")]),
+        ("1,a,b,\n", [(2, "too_many_fields")]),
     ],
 )
 def test_records(text: str, expected: list) -> None:
@@ -66,6 +72,45 @@ def test_a_quote_does_not_swallow_rows_that_a_date_gives_away(end: str) -> None:
     assert isinstance(found[0], Rejected)
     assert (found[0].line, found[0].reason) == (2, "unclosed_quote")
     assert found[-1][0] == "3"  # type: ignore[index]
+
+
+@pytest.mark.parametrize("row", ['1, "a" ,"b"  ', ' "1",a,"b, ""c""" ', "1,a,b,", '1,a,b,""', "1,a, b c,,"])
+@pytest.mark.parametrize("behind", ["", '2,"c"d,e\n'])
+def test_a_row_is_kept_in_the_same_way_whatever_stands_elsewhere(
+    row: str, behind: str, load: Load, rows: Rows
+) -> None:
+    """A malformed row sends the whole file to the careful reader; the others come out of it as without."""
+    load(f"unit_id,product_family,depot\n{row}\n3,f,g\n{behind}", name="units.csv", table="units")
+    loaded = rows("select line, unit_id, product_family, depot from records.units where line = 2")
+    aside = rows("select reason from loads.set_aside where line = 2")
+    if row.startswith(("1,a,b,", "1,a, b")):
+        assert (loaded, aside) == ([], [("too_many_fields",)])
+    else:
+        assert (len(loaded), aside) == (1, [])
+        assert loaded[0][1:] == (("1", "a", 'b, "c"') if row.startswith(" ") else ("1", "a", "b"))
+
+
+def test_one_row_with_a_separator_too_many_is_no_custom_of_the_file(load: Load) -> None:
+    report = load("unit_id,product_family,depot\n1,a, b,\n", name="units.csv", table="units")
+    assert (report.loaded, report.reasons) == (0, {"too_many_fields": 1})
+
+
+def test_names_in_quotes_with_spaces_around_them(load: Load, rows: Rows) -> None:
+    load('"unit_id" , "product_family" ,"depot"\n"1" , "a" ,"b"\n', name="units.csv")
+    assert rows("select unit_id, product_family, depot from records.units") == [("1", "a", "b")]
+    assert rows("select header from loads.files") == [(["unit_id", "product_family", "depot"],)]
+
+
+@pytest.mark.parametrize("behind", ["", '4,"c"d,e,\n'])
+def test_a_separator_behind_every_row_is_no_field_too_many(behind: str, load: Load, rows: Rows) -> None:
+    report = load(
+        f'unit_id,product_family,depot\n1,a,b,\n2,"c, d",,\n3,f,g,""\n{behind}',
+        name="units.csv",
+        table="units",
+    )
+    assert (report.loaded, report.set_aside) == (3, 1 if behind else 0)
+    assert any("ends with a separator" in said for said in report.messages)
+    assert rows("select product_family, depot from records.units where line = 3") == [("c, d", None)]
 
 
 def test_a_record_is_not_looked_for_without_end(monkeypatch: pytest.MonkeyPatch) -> None:
