@@ -64,6 +64,14 @@ class FleetChanging(FleetBringing):
         proposer, evidence = read.once(("proposer", field), learnt)
         return understood(proposer, evidence, known, texts, PROPOSALS)
 
+    def learn_phrases(self) -> None:
+        """Learn ahead what the proposals for the most frequent phrases need."""
+        rows = queries.frame(
+            self._read().cursor, "lists/unrecognised", {"field": None, "limit": 10, "offset": 0}
+        )
+        for field in rows["field"].unique(maintain_order=True):
+            self.proposals(field, [])
+
     def phrase_examples(self, field: str, texts: Sequence[str]) -> pl.DataFrame:
         """Return calls in which phrases stand.
 

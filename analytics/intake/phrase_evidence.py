@@ -24,6 +24,10 @@ LABELS = 3
 """Meanings that a phrase is learnt from as, at most."""
 HALF = 3.0
 """In learning, a phrase of so many calls weighs half as much as one whose meaning is known."""
+SPEAKS = np.log(2.0)
+"""The calls are named as a reason for a meaning where they make it at least twice as likely."""
+MISTAKEN = 0.02
+"""Share of the texts whose meaning is known that may have been taken wrongly."""
 TRUST = np.linspace(0.0, 1.0, 21)
 """How far calls may be believed."""
 
@@ -52,12 +56,14 @@ class Alike:
 
     Parameters
     ----------
-    phrase, meaning : Turned
-        The same kind and fact, in the calls of the phrase and in those that are known to have the meaning.
+    phrase, meaning, others : Turned
+        The same kind and fact, in the calls of the phrase, in those that are known to have the meaning, and
+        in those that are known to have another.
     """
 
     phrase: Turned
     meaning: Turned
+    others: Turned
 
 
 class CallEvidence:
@@ -134,7 +140,8 @@ class CallEvidence:
                 (far * each for far, each in zip(trust, speaks.values(), strict=True)),
                 np.zeros((len(right), len(self.codes))),
             )
-            fits = float((total[rows, right] - logsumexp(total, axis=1)).mean())
+            shares = np.exp(total[rows, right] - logsumexp(total, axis=1))
+            fits = float(np.log((1 - MISTAKEN) * shares + MISTAKEN / len(self.codes)).mean())
             if fits > best:
                 best, self.trust = fits, dict(zip(speaks, map(float, trust), strict=True))
 
@@ -170,9 +177,9 @@ class CallEvidence:
         return rows
 
     def turned_out(self, text: str) -> list[Turned]:
-        """Return what the calls of a phrase turned out to be and were about most often, as far as known."""
+        """Return what the calls of a phrase turned out to be and were about most often, where that tells."""
         found = []
-        for kind in KINDS:
+        for kind in (each for each in KINDS if self.trust.get(each)):
             if facts := self._phrases.get(text, {}).get(kind):
                 most = max(facts, key=lambda name: (facts[name], name))
                 found.append(Turned(kind, most, facts[most], self._known_of[text, kind]))
@@ -181,7 +188,7 @@ class CallEvidence:
     def alike(self, text: str, code: str) -> Alike | None:
         """Return what in the calls of a phrase speaks most for a meaning; None when nothing does."""
         row = self._row.get(code)
-        if row is None or self.support(text)[row] <= 0:
+        if row is None or self.support(text)[row] < SPEAKS:
             return None
         speaks = [
             (
@@ -197,9 +204,12 @@ class CallEvidence:
         most, kind, name, calls = max(speaks, default=(0.0, "", "", 0))
         if most <= 0:
             return None
+        everywhere = int(self._counts[kind][:, self._facts[kind].index(name)].sum())
+        known = sum(of for (_, each), of in self._known.items() if each == kind)
         return Alike(
             Turned(kind, name, self._phrases[text][kind][name], self._known_of[text, kind]),
             Turned(kind, name, calls, self._known[code, kind]),
+            Turned(kind, name, everywhere - calls, known - self._known[code, kind]),
         )
 
 
