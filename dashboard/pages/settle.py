@@ -68,7 +68,7 @@ def content(view: View) -> Content:
                 "On phrases held out, put into the calls of an invented fleet, the right one was among the "
                 "first three for 94 of 105 complaints (92 by the words alone), for 58 of 65 in an office's "
                 "own language (21 by the words alone). Where nothing is known yet of the calls, it "
-                "is hardly better than the words alone. Read the calls: one cause can have many complaints.",
+                "is no better than the words alone. Read the calls: one cause can have many complaints.",
                 "Settling makes a new generation of the data, in the background. Phrases settled meanwhile "
                 "wait and are taken together.",
             ]
