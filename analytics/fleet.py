@@ -70,6 +70,7 @@ class Fleet(
             page.new_call_pack()
         checks()
         page.teaching_habits(Filters())
+        page.learn_phrases()
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:

@@ -11,13 +11,19 @@ from analytics.errors import UnknownRecord
 from analytics.fleet_bringing import FleetBringing
 from analytics.intake import changing_work
 from analytics.intake.changing import Changing
-from analytics.intake.proposing_phrases import MOST_TEXTS, Proposer, catalogue_phrases, nearest
+from analytics.intake.phrase_evidence import TRIALS, CallEvidence
+from analytics.intake.proposing_phrases import (
+    MOST_TEXTS,
+    Proposer,
+    Understood,
+    catalogue_phrases,
+    understood,
+)
 from analytics.intake.set_aside import rows_to_mend
 from analytics.store import Store
 
 EXAMPLES = 3
 PROPOSALS = 3
-NEAREST = 1
 
 
 def phrase_key(field: str, text: str) -> str:
@@ -37,21 +43,34 @@ class FleetChanging(FleetBringing):
         """Return the labels of everything that a phrase of this field can mean, by code."""
         return self._catalogue().labels(field)
 
-    def proposals(self, field: str, texts: Sequence[str]) -> list[list[str]]:
-        """Return codes that each text may mean, likeliest first; then that of the nearest phrase."""
+    def proposals(self, field: str, texts: Sequence[str]) -> list[Understood]:
+        """Return what each text may mean, likeliest first, with what its calls turned out to be.
+
+        Notes
+        -----
+        Learnt from the phrases of the catalogue, the texts that were recognised, and what the calls of those
+        that were not turned out to be; once a generation.
+        """
         read = self._read()
         known = catalogue_phrases(self._catalogue(), field)
 
-        def fitted() -> Proposer:
+        def learnt() -> tuple[Proposer, CallEvidence]:
+            facts = queries.frame(read.cursor, "lists/phrase_facts", {"field": field, "trials": TRIALS})
             values = {"field": field, "limit": MOST_TEXTS}
             rows = queries.frame(read.cursor, "lists/recognised", values).rows() + known
-            return Proposer([text for text, _ in rows], [code for _, code in rows])
+            evidence = CallEvidence(facts)
+            return Proposer([text for text, _ in rows], [code for _, code in rows], evidence), evidence
 
-        proposed = read.once(("proposer", field), fitted).propose(texts, PROPOSALS)
-        return [
-            list(dict.fromkeys([*(each.code for each in found), *nearest(known, text, NEAREST)]))
-            for text, found in zip(texts, proposed, strict=True)
-        ]
+        proposer, evidence = read.once(("proposer", field), learnt)
+        return understood(proposer, evidence, known, texts, PROPOSALS)
+
+    def learn_phrases(self) -> None:
+        """Learn ahead what the proposals for the most frequent phrases need."""
+        rows = queries.frame(
+            self._read().cursor, "lists/unrecognised", {"field": None, "limit": 10, "offset": 0}
+        )
+        for field in rows["field"].unique(maintain_order=True):
+            self.proposals(field, [])
 
     def phrase_examples(self, field: str, texts: Sequence[str]) -> pl.DataFrame:
         """Return calls in which phrases stand.

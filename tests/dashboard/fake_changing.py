@@ -7,6 +7,8 @@ from typing import Any
 import polars as pl
 
 from analytics.intake.changing import State
+from analytics.intake.phrase_evidence import Alike, Turned
+from analytics.intake.proposing_phrases import Meaning, Understood
 from tests.dashboard.fake_frames import FORMULA, HOSTILE
 
 
@@ -33,8 +35,15 @@ class FakeChanging:
     def meanings(self, field: str) -> dict[str, str]:
         return {"no_ice": "no ice", "leak_floor": "water on the floor"}
 
-    def proposals(self, field: str, texts: Sequence[str]) -> list[list[str]]:
-        return [["no_ice", "leak_floor"] for _ in texts]
+    def proposals(self, field: str, texts: Sequence[str]) -> list[Understood]:
+        turned = Turned("cause", "fill_tube_frozen", 14, 17)
+        alike = Alike(
+            turned,
+            Turned("cause", "fill_tube_frozen", 320, 1400),
+            Turned("cause", "fill_tube_frozen", 80, 5000),
+        )
+        meanings = [Meaning("no_ice", alike, "no ice"), Meaning("leak_floor", None, HOSTILE)]
+        return [Understood([turned, Turned("symptom", "no_ice", 9, 42)], meanings) for _ in texts]
 
     def phrase_examples(self, field: str, texts: Sequence[str]) -> pl.DataFrame:
         row = {
