@@ -15,11 +15,10 @@ from analytics.errors import BadQuestion
 from analytics.intake.changing import Changing
 from analytics.marts import build_marts
 from analytics.store import Store
+from analytics.technician_codes import SHORTEST_IN_TEXT, TechnicianCodes
 
 KINDS = ("technician", "household", "unit")
 GONE = "(forgotten)"
-SHORTEST_IN_TEXT = 3
-"""Characters that a number must have to be looked for in texts; "7" is everywhere there."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +84,8 @@ def forget(store: Store, kind: str, number: str, who: str) -> Forgotten:
         queries.run(connection, "store/checkpoint")
 
     store.rewrite(change)
+    if kind == "technician":
+        TechnicianCodes(store.folder).forget([number])  # last: a copy of before may have been in the making
     Changing(store, lambda _: None).forget()
     Audit(store.folder).note(who, "forgot", f"a {kind}")
     return Forgotten(len(calls), decisions)

@@ -82,6 +82,7 @@ def keep_ready(fleet: Fleet, looks: int | None = None) -> None:
         How often to look for other data; without end unless given.
     """
     ready: object = None
+    coded: object = None
     while looks is None or (looks := looks - 1) >= 0:
         current = fleet.generation().get("number")
         if current is not None and current != ready:
@@ -90,7 +91,19 @@ def keep_ready(fleet: Fleet, looks: int | None = None) -> None:
             except Exception:  # whoever asks for the page gets the problem in words
                 logging.getLogger(__name__).exception("Answers could not be prepared")
             ready = current
+        coded = _keep_coded(fleet, coded)
         time.sleep(LOOKS_EVERY_S)
+
+
+def _keep_coded(fleet: Fleet, ready: object) -> object:
+    """Have the copy with codes made, and its answers prepared; return of which data they are."""
+    try:
+        if fleet.keep_coded() and (current := fleet.in_codes().generation().get("number")) != ready:
+            ready = current
+            fleet.in_codes().prepare()
+    except Exception:  # whoever sees codes gets the problem in words
+        logging.getLogger(__name__).exception("Answers with codes in place of names could not be prepared")
+    return ready
 
 
 def check_host(host: str, behind_proxy: bool, has_accounts: bool) -> None:
