@@ -18,7 +18,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the options."""
     parser.add_argument("do", metavar="DO", choices=DOES, help=f"what to do: {', '.join(DOES)}")
     parser.add_argument(
-        "name", metavar="NAME", nargs="?", default="", help="name of the account; with names: look or settle"
+        "name", metavar="NAME", nargs="?", default="", help="of the account; of `names`, look or settle"
     )
     parser.add_argument(
         "--role", metavar="ROLE", choices=ROLES, help="look, settle (load, settle, decide) or manage"
@@ -74,8 +74,8 @@ def _tell_names(role: str, as_json: bool) -> None:
         print("Everybody who may look sees technicians' names.")
     else:
         print(
-            f"Technicians' names are shown to {role} and above; whoever may only look sees codes. A dashboard "
-            "that runs makes the copy that holds them by itself."
+            f"Technicians' names are shown to {role} and above; whoever may only look sees codes. A "
+            "dashboard that runs makes the copy that holds them by itself."
         )
 
 
