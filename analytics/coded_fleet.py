@@ -4,6 +4,7 @@ import json
 import re
 import threading
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 
 import duckdb
@@ -11,11 +12,11 @@ import polars as pl
 
 from analytics.coded_files import coded_copies, coded_path
 from analytics.decisions import Decision, Decisions
-from analytics.errors import BadQuestion, NotReady
+from analytics.errors import BadQuestion, NotReady, StoreProblem
 from analytics.fleet import Fleet
 from analytics.intake.bringing import Bringing
 from analytics.store import Store
-from analytics.store_files import Generation
+from analytics.store_files import Generation, generation_path, remove
 from analytics.store_opening import open_for_reading
 from analytics.store_pointer import read_pointer
 from analytics.technician_codes import NOT_SHOWN, TechnicianCodes, mention, spoken, within_texts
@@ -61,10 +62,12 @@ class CodedStore:
         if current is None:
             return None
         made = [number for number in coded_copies(self.folder) if number <= current.number]
-        if not made:
-            raise NotReady(self.problem or NOT_READY)
-        of = next(each for each in self.names.generations() if each.number == made[-1])
-        return Generation(of.number, coded_path(self.folder, of.number), of.schema_version, of.made_at)
+        try:
+            made_at = generation_path(self.folder, made[-1]).stat().st_mtime
+        except (IndexError, FileNotFoundError):
+            raise NotReady(self.problem or NOT_READY) from None
+        path, version = coded_path(self.folder, made[-1]), current.schema_version
+        return Generation(made[-1], path, version, datetime.fromtimestamp(made_at))
 
     def now(self) -> tuple[duckdb.DuckDBPyConnection, Generation]:
         """Return a cursor of its own on the copy that is to be read now, and which that is.
@@ -85,6 +88,9 @@ class CodedStore:
                         self._open = (named, open_for_reading(named))
                     except FileNotFoundError:
                         continue  # removed in this very moment
+                    except StoreProblem:
+                        remove(named.path)  # damaged: it is made anew
+                        continue
                 return self._open[1].cursor(), named
         raise NotReady(self.problem or NOT_READY)
 
@@ -111,7 +117,7 @@ class CodedDecisions(Decisions):
         self._codes = TechnicianCodes(folder).all()
         self._names = {code: name for name, code in self._codes.items()}
         self._within = within_texts(self._codes)
-        self._mention = re.compile(mention(self._codes), re.ASCII)
+        self._mention = re.compile(mention(self._codes))
 
     def add(self, made: Sequence[Decision]) -> None:
         """Refuse."""

@@ -33,7 +33,7 @@ class FleetCoding(FleetRecords):
         return self._coded_fleet
 
     def keep_coded(self) -> bool:
-        """Make the coded copy of the current generation where the accounts ask for one; else remove it.
+        """Make the coded copy of the current generation where the accounts ask for one, and remove others.
 
         Returns
         -------
@@ -53,6 +53,7 @@ class FleetCoding(FleetRecords):
             return False
         try:
             make_coded_copy(self._store.folder, current)
+            remove_coded(self._store.folder, kept=[current.number])
         except Exception as error:
             self._failed_at = time.monotonic()
             self._coded_store.problem = f"The copy with codes in place of names could not be made. {error}"

@@ -81,16 +81,16 @@ class TechnicianCodes:
 
 
 def mention(names: Iterable[str]) -> str:
-    r"""Return a pattern that finds one of the names within a text, for RE2 and for Python with re.ASCII.
+    r"""Return a pattern that finds one of the names within a text, for RE2 and for Python.
 
     Short names it does not find. Case does not matter, nor how wide the spaces in a name are; the longest
-    name that fits is found. Beside a sign that is no ASCII letter, digit or underscore there is no telling
-    where a word ends, so that a name is found within longer words too: rather too often than too seldom.
+    name that fits is found. RE2 takes letters beyond ASCII for the end of a word: there a name is found
+    rather too often than too seldom.
 
     Examples
     --------
     >>> import re
-    >>> re.sub(mention(["T018", "Jo Sample"]), "?", "t018 and Jo  Sample, not T0181", flags=re.ASCII)
+    >>> re.sub(mention(["T018", "Jo Sample"]), "?", "t018 and Jo  Sample, not T0181")
     '? and ?, not T0181'
     """
     long = sorted({spoken(each) for each in names if len(each.strip()) >= SHORTEST_IN_TEXT}, key=len)

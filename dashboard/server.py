@@ -99,7 +99,7 @@ def _keep_coded(fleet: Fleet, ready: object) -> object:
     """Have the copy with codes made, and its answers prepared; return of which data they are."""
     try:
         if fleet.keep_coded() and (current := fleet.in_codes().generation().get("number")) != ready:
-            ready = current
+            ready = current  # once, whether it can be or not
             fleet.in_codes().prepare()
     except Exception:  # whoever sees codes gets the problem in words
         logging.getLogger(__name__).exception("Answers with codes in place of names could not be prepared")

@@ -70,13 +70,8 @@ def every_name(store: Store) -> list[str]:
 
 
 def found(names: list[str], text: str) -> list[str]:
-    """Return the names that stand in a text, however they are written there."""
-    return [
-        name
-        for name in names
-        if re.search(re.escape(name).replace(r"\ ", r"(\s+|%20|\+)"), text, re.IGNORECASE)
-        or name.encode("unicode_escape").decode().lower() in text.lower()
-    ]
+    """Return the names that stand in a text, in capitals or not, and however wide their spaces are."""
+    return [name for name in names if re.search(re.escape(name).replace(r"\ ", r"\s+"), text, re.IGNORECASE)]
 
 
 def _rewrite(path: Path) -> None:

@@ -75,9 +75,6 @@ class FakeFleet(
     def doors(self) -> Doors:
         return self.kept_doors
 
-    def keep_coded(self) -> bool:
-        return False
-
     def for_one_page(self) -> "FakeFleet":
         return self
 

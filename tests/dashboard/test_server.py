@@ -48,6 +48,7 @@ class Prepared(FakeFleet):
     def __init__(self, numbers: list[int | None], broken: bool = False) -> None:
         super().__init__()
         self.numbers, self.broken, self.times = iter(numbers), broken, 0
+        self.coded: Prepared | None = None
 
     def generation(self) -> dict[str, Any]:
         number = next(self.numbers)
@@ -57,6 +58,22 @@ class Prepared(FakeFleet):
         self.times += 1
         if self.broken:
             raise ZeroDivisionError
+
+    def keep_coded(self) -> bool:
+        return self.coded is not None
+
+    def in_codes(self) -> "Prepared":
+        assert self.coded is not None
+        return self.coded
+
+
+@pytest.mark.parametrize("broken", [False, True])
+def test_what_codes_are_read_from_is_prepared_too(broken: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(server, "LOOKS_EVERY_S", 0.0)
+    fleet = Prepared([1, 1, 2, 2])
+    fleet.coded = Prepared([1, 1, 1, 2], broken)  # its copy is made later
+    keep_ready(fleet, looks=4)  # type: ignore[arg-type]
+    assert (fleet.times, fleet.coded.times) == (2, 2)
 
 
 @pytest.mark.parametrize("broken", [False, True])
