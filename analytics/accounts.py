@@ -17,6 +17,10 @@ from analytics.errors import BadQuestion
 ROLES = ("look", "settle", "manage")
 """Each may do what those before it may: look at every page; load files, settle and decide; read the audit."""
 
+SEE_NAMES = ("look", "settle")
+"""Least roles that can be said to see technicians' names: everybody, or not whoever may only look."""
+
+_NAMES = "names"
 LONGEST_NAME = 60
 SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
     "name": pl.String,
@@ -152,6 +156,40 @@ class Accounts:
             _end_sessions(connection, person)
             audit_lines.write(connection, self._now(), by, "account removed", person.name)
 
+    def names_from(self) -> str:
+        """Return the least role that sees technicians' names; look, which is everybody, unless set.
+
+        Raises
+        ------
+        StoreProblem
+            When it can not be told.
+        """
+        with self._file.reading() as connection:
+            if connection is None or not _has_settings(connection):
+                return SEE_NAMES[0]
+            row = connection.execute(queries.statement("coding/setting"), {"name": _NAMES}).fetchone()
+        if row is None:
+            return SEE_NAMES[0]
+        return row[0] if row[0] in SEE_NAMES else ROLES[-1]
+
+    def show_names_from(self, role: str, by: str) -> None:
+        """Say which role sees technicians' names; those below it see codes, from their next click on.
+
+        Parameters
+        ----------
+        role : str
+            One of `SEE_NAMES`.
+        by : str
+            Who does it, for the audit.
+        """
+        if role not in SEE_NAMES:
+            raise BadQuestion(f"Names can be shown from {' or '.join(SEE_NAMES)} on, not from '{role}'.")
+        with self._writing() as connection:
+            connection.execute(queries.statement("coding/make_settings"))
+            connection.execute(queries.statement("coding/set_setting"), {"name": _NAMES, "value": role})
+            about = f"technicians' names are shown to {role} and above"
+            audit_lines.write(connection, self._now(), by, "setting changed", about)
+
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
         with self._file.writing() as connection:
@@ -182,6 +220,10 @@ def _known(connection: sqlite3.Connection, name: str) -> Person:
     if found is None:
         raise BadQuestion(f"There is no account '{name}'. `service-calls users list` shows those there are.")
     return found[0]
+
+
+def _has_settings(connection: sqlite3.Connection) -> bool:
+    return bool(connection.execute(queries.statement("coding/is_made"), {"name": "settings"}).fetchone()[0])
 
 
 def _end_sessions(connection: sqlite3.Connection, person: Person) -> None:

@@ -48,6 +48,10 @@ class StoreProblem(ServiceCallError):
     exit_code = 6
 
 
+class NotReady(StoreProblem):
+    """What is asked from is still being made, or could not be."""
+
+
 class BadModel(ServiceCallError):
     """A stored model that is damaged, or does not fit this program or the catalogue."""
 

@@ -9,6 +9,7 @@ from analytics.errors import BadModel
 from analytics.filters import Filters
 from analytics.fleet_causes import FleetCauses
 from analytics.fleet_changing import FleetChanging
+from analytics.fleet_coding import FleetCoding
 from analytics.fleet_comparing import FleetComparing
 from analytics.fleet_filters import FleetFilters
 from analytics.fleet_lessons import FleetLessons
@@ -37,6 +38,7 @@ class Fleet(
     FleetUnits,
     FleetFilters,
     FleetChanging,
+    FleetCoding,
 ):
     """Questions about the calls in a store, and what people decide about them. Records are never changed;
     safe to share between threads.

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from analytics import queries
-from analytics.catalogue import Catalogue, load_catalogue
+from analytics.catalogue import load_catalogue
 from analytics.errors import UnknownRecord
 from analytics.fleet_bringing import FleetBringing
 from analytics.intake import changing_work
@@ -41,7 +41,7 @@ class FleetChanging(FleetBringing):
 
     def meanings(self, field: str) -> dict[str, str]:
         """Return the labels of everything that a phrase of this field can mean, by code."""
-        return self._catalogue().labels(field)
+        return load_catalogue().labels(field)
 
     def proposals(self, field: str, texts: Sequence[str]) -> list[Understood]:
         """Return what each text may mean, likeliest first, with what its calls turned out to be.
@@ -52,7 +52,7 @@ class FleetChanging(FleetBringing):
         that were not turned out to be; once a generation.
         """
         read = self._read()
-        known = catalogue_phrases(self._catalogue(), field)
+        known = catalogue_phrases(load_catalogue(), field)
 
         def learnt() -> tuple[Proposer, CallEvidence]:
             facts = queries.frame(read.cursor, "lists/phrase_facts", {"field": field, "trials": TRIALS})
@@ -109,6 +109,3 @@ class FleetChanging(FleetBringing):
         if not found:
             raise UnknownRecord("This phrase is not in the records any more. Open the page anew.")
         return found[0]
-
-    def _catalogue(self) -> Catalogue:
-        return self._read().once(("catalogue",), load_catalogue)

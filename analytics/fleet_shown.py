@@ -1,11 +1,11 @@
 """Which generation is asked: the facade as far as it is about that, and about answers worked out ahead."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from copy import copy
 from datetime import datetime
 from typing import Any, Self
 
-from analytics.preparing import answers_ahead
+from analytics.preparing import Told, answers_ahead
 from analytics.questions.reading import Answer, HasReader, Kept, Readable, Reading, in_a_thread
 from analytics.store_reader import HoldingReader
 
@@ -94,12 +94,15 @@ class FleetShown:
             return
         self.generation()  # what is read when nothing was before is shown at once
         try:
-            for generation, question, answer in answers_ahead(self._store.folder):
-                self._kept.keep_ahead(generation, question, answer)
+            self._take(answers_ahead(self._store.folder))
         finally:
             if isinstance(self._reader, HoldingReader):
                 self._reader.move_on(newest.number)
             self._kept.show(newest.number)
+
+    def _take(self, answers: Iterable[Told]) -> None:
+        for generation, question, answer in answers:
+            self._kept.keep_ahead(generation, question, answer)
 
     def _read(self) -> Reading:
         return self._page or Reading(*self._reader.now(), self._kept)

@@ -15,11 +15,10 @@ from analytics.errors import BadQuestion
 from analytics.intake.changing import Changing
 from analytics.marts import build_marts
 from analytics.store import Store
+from analytics.technician_codes import SHORTEST_IN_TEXT, TechnicianCodes, mention
 
 KINDS = ("technician", "household", "unit")
 GONE = "(forgotten)"
-SHORTEST_IN_TEXT = 3
-"""Characters that a number must have to be looked for in texts; "7" is everywhere there."""
 
 
 @dataclass(frozen=True)
@@ -79,12 +78,14 @@ def forget(store: Store, kind: str, number: str, who: str) -> Forgotten:
 
     def change(connection: duckdb.DuckDBPyConnection) -> None:
         queries.run(connection, f"store/forget_{kind}", {"id": number})
-        named = {"ids": ids, "mention": _mention(ids, beside=r"[^A-Za-z0-9_]")}
+        named = {"ids": ids, "mention": mention(ids)}
         queries.run(connection, "store/forget_mentions", named)
         build_marts(connection, load_catalogue(), "all")
         queries.run(connection, "store/checkpoint")
 
     store.rewrite(change)
+    if kind == "technician":
+        TechnicianCodes(store.folder).forget([number])  # last: a copy of before may have been in the making
     Changing(store, lambda _: None).forget()
     Audit(store.folder).note(who, "forgot", f"a {kind}")
     return Forgotten(len(calls), decisions)
@@ -115,9 +116,3 @@ def _rewrite_mentions(connection: sqlite3.Connection, number: str) -> None:
         value, note, who = (whole.sub(GONE, text) for text in texts)
         values = {"number": row, "value": value, "note": note, "who": who}
         connection.execute(queries.statement("decisions/rewrite"), values)
-
-
-def _mention(ids: list[str], beside: str) -> str:
-    """Return a pattern that finds one of the numbers as a word of its own; short ones it does not find."""
-    long = [re.escape(each) for each in ids if len(each) >= SHORTEST_IN_TEXT]
-    return rf"(^|{beside})(?:{'|'.join(long)})($|{beside})" if long else r"(\z)x()"

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 LONGEST_S = 900.0
+IN_CODES = "in-codes"
 STEPS_BACK = 10
 """Of priority: pages come first."""
 
@@ -24,13 +25,15 @@ class PreparingFailed(RuntimeError):
     """The process that prepares answers ended before it was done."""
 
 
-def answers_ahead(folder: Path) -> Iterator[Told]:
+def answers_ahead(folder: Path, in_codes: bool = False) -> Iterator[Told]:
     """Have the answers of the current generation worked out, and return each as it comes.
 
     Parameters
     ----------
     folder : Path
         Of the store.
+    in_codes : bool
+        Whether they are asked of the newest coded copy, with codes in place of technicians.
 
     Yields
     ------
@@ -43,7 +46,7 @@ def answers_ahead(folder: Path) -> Iterator[Told]:
         When the process did not come to its end within `LONGEST_S`.
     """
     process = subprocess.Popen(
-        [sys.executable, "-m", "analytics.preparing", str(folder)],
+        [sys.executable, "-m", "analytics.preparing", str(folder), *([IN_CODES] if in_codes else [])],
         env=os.environ | {"PYTHONPATH": python_path(), "MALLOC_ARENA_MAX": "1"},  # less memory, no slower
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -74,8 +77,9 @@ def python_path() -> str:
     return os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
 
 
-def prepare(folder: Path) -> None:
+def prepare(folder: Path, in_codes: bool) -> None:
     """Work out the answers, and write each to the standard output."""
+    from analytics.coded_fleet import CodedFleet, CodedStore
     from analytics.fleet import Fleet
     from analytics.questions.reading import Kept
     from analytics.store import Store
@@ -89,7 +93,8 @@ def prepare(folder: Path) -> None:
             out.dump((generation, question, answer))
             pipe.flush()
 
-    Fleet(Store(folder), Kept(tell)).prepare()
+    store, kept = Store(folder), Kept(tell)
+    (CodedFleet(CodedStore(store), kept) if in_codes else Fleet(store, kept)).prepare()
 
 
 def _end_with_who_asked() -> None:
@@ -100,4 +105,4 @@ def _end_with_who_asked() -> None:
 if __name__ == "__main__":
     os.nice(STEPS_BACK)
     threading.Thread(target=_end_with_who_asked, daemon=True).start()
-    prepare(Path(sys.argv[1]))
+    prepare(Path(sys.argv[1]), IN_CODES in sys.argv[2:])

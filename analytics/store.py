@@ -15,6 +15,7 @@ from pathlib import Path
 import duckdb
 
 from analytics import queries
+from analytics.coded_files import remove_coded
 from analytics.errors import StoreProblem
 from analytics.store_files import Generation, copy, generation_files, generation_path, remove, sync
 from analytics.store_lock import loading_lock
@@ -251,12 +252,14 @@ class Store:
                 scratch.name.removeprefix("reader-").removesuffix(".tmp")
             ):
                 remove(scratch)
+        remove_coded(self.folder, kept=generation_files(self.folder))
 
     def _prune(self) -> None:
         kept_for_readers = generations_in_use()
         for path in list(generation_files(self.folder).values())[: -1 - KEPT_BEFORE_CURRENT]:
             if path not in kept_for_readers:
                 remove(path)
+        remove_coded(self.folder, kept=generation_files(self.folder))
 
 
 def _silent(stage: str, share: float) -> None:

@@ -20,6 +20,7 @@ from typing import Any, BinaryIO
 import duckdb
 
 from analytics import queries
+from analytics.coded_files import is_coded_copy
 from analytics.decision_files import connect
 from analytics.decision_problems import decision_problem
 from analytics.errors import StoreProblem
@@ -195,6 +196,7 @@ def left_out(name: Path) -> bool:
     return (
         top in LEFT_OUT
         or generation_number(top) is not None  # the current one is added by itself
+        or is_coded_copy(top)  # made anew from it
         or any(part.endswith(SCRATCH_ENDINGS) for part in name.parts)
     )
 

@@ -74,6 +74,11 @@ def may(role: str) -> bool:
     return here is None or here.may(role)
 
 
+def sees_names() -> bool:
+    """Say whether whoever asks may see technicians' names; only a request that was let in may."""
+    return bool(g.get("sees_names")) if g else True
+
+
 def note(what: str, about: str = "") -> None:
     """Keep in the audit what the current request did; `what` is one of `analytics.audit_lines.EVENTS`."""
     doors: Doors = current_app.extensions["doors"]
@@ -97,14 +102,16 @@ def protect(server: Flask, doors: Doors, settings: Served) -> None:
 
     @server.before_request
     def check() -> Any:
-        g.person = None
+        g.person, g.sees_names = None, False
         needed = _needed()
         if needed == FOR_EVERYBODY:
             return None
         try:
             if not doors.accounts.exist():
+                g.sees_names = True
                 return _no_accounts() if settings.behind_proxy else _refuse_undeclared(needed)
             g.person = doors.person(request.cookies.get(cookie, ""))
+            g.sees_names = g.person is not None and g.person.may(doors.accounts.names_from())
         except StoreProblem as error:
             page = plain_page("Who may look can not be told", str(error))
             return Response(page, 503, mimetype="text/html")

@@ -9,7 +9,7 @@ import dash
 from dash import ClientsideFunction, Input, Output
 from dash.development.base_component import Component
 
-from analytics.errors import ServiceCallError, UnknownRecord
+from analytics.errors import NotReady, ServiceCallError, UnknownRecord
 from analytics.fleet import Fleet
 from dashboard import (
     access,
@@ -21,6 +21,7 @@ from dashboard import (
     guard,
     lesson_recording,
     pages,
+    seeing,
     signing,
 )
 from dashboard.address import filters_only
@@ -32,6 +33,7 @@ from dashboard.pages.view import View, read_address
 from dashboard.words import day
 
 log = logging.getLogger(__name__)
+AS_CODES = "technicians as codes"
 NOT_ALLOWED = "Your account may look, and not change records. Ask whoever manages the accounts."
 
 
@@ -74,6 +76,7 @@ def create_app(fleet: Fleet, *, settings: Settings | None = None) -> dash.Dash:
     access.protect(app.server, doors, settings)
     signing.register(app.server, doors, settings)
     auditing.register(app.server, doors)
+    seeing.register(app.server)
     export.register(app.server, Kept(fleet))
     deciding.register(app.server, fleet)
     lesson_recording.register(app.server, fleet)
@@ -119,11 +122,14 @@ def draw(fleet: Fleet, path: str, search: str) -> tuple[list[Component], list[Co
     navigation: list[Component] = []
     try:
         found = pages.find(path)
+        fleet = seeing.for_whom(fleet)
         seen = (fleet.newest() if found and found[0].newest else fleet).for_one_page()
         navigation = head(seen, path, search)
         return _content(seen, path, search), navigation
     except UnknownRecord as error:
         content = whole_page("There is no such record", not_found("Nothing under this number", str(error)))
+    except NotReady as error:
+        content = whole_page("Not there yet", problem(str(error)))
     except ServiceCallError as error:
         content = whole_page("This can not be shown", problem(str(error)))
     except Exception:
@@ -146,7 +152,7 @@ def head(fleet: Fleet, path: str, search: str) -> list[Component]:
     return navigation(
         links,
         f"Data as loaded on {day(made_at)}" if made_at else "",
-        (here.name, here.role) if here else None,
+        (here.name if access.sees_names() else f"{here.name}, {AS_CODES}", here.role) if here else None,
     )
 
 

@@ -12,7 +12,7 @@ from dashboard import access
 from dashboard.address import Address
 
 BOM = "\ufeff".encode()
-ROLES = {"set_aside": "settle"}
+ROLES = {"set_aside": "settle", "to_mend": "settle"}
 """Tables that need more than to look: rows set aside may hold names that could not be masked."""
 
 _RUN_BY_A_SPREADSHEET = r"^([=+\-@\t\r\n])"

@@ -91,6 +91,12 @@ def keep_ready(fleet: Fleet, looks: int | None = None) -> None:
                 fleet.make_ready()
         except Exception:  # whoever asks for a page gets the problem in words
             logging.getLogger(__name__).exception("Answers could not be prepared")
+        try:
+            fleet.keep_coded()
+        except Exception:  # whoever sees codes gets the problem in words
+            logging.getLogger(__name__).exception(
+                "Answers with codes in place of names could not be prepared"
+            )
         time.sleep(LOOKS_EVERY_S)
 
 

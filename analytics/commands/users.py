@@ -8,8 +8,8 @@ from analytics.commands.printing import add_json, print_json
 from analytics.errors import BadQuestion
 
 NAME = "users"
-HELP = "add, list, change or remove the accounts that may sign in to the dashboard"
-DOES = ("list", "add", "role", "password", "remove")
+HELP = "add, list, change or remove the accounts that may sign in, and say who sees technicians' names"
+DOES = ("list", "add", "role", "password", "remove", "names")
 ROLES = ("look", "settle", "manage")
 NOBODY = "There is no account: the dashboard is open, and serves this machine alone."
 
@@ -17,7 +17,9 @@ NOBODY = "There is no account: the dashboard is open, and serves this machine al
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the options."""
     parser.add_argument("do", metavar="DO", choices=DOES, help=f"what to do: {', '.join(DOES)}")
-    parser.add_argument("name", metavar="NAME", nargs="?", default="", help="name of the account")
+    parser.add_argument(
+        "name", metavar="NAME", nargs="?", default="", help="of the account; of `names`, look or settle"
+    )
     parser.add_argument(
         "--role", metavar="ROLE", choices=ROLES, help="look, settle (load, settle, decide) or manage"
     )
@@ -38,6 +40,11 @@ def run(arguments: argparse.Namespace) -> None:
             lines = [f"{row['name']}: {row['role']}, since {row['made_at']}" for row in rows.to_dicts()]
             print("\n".join(lines) or NOBODY)
         return
+    if arguments.do == "names":
+        if name:
+            accounts.show_names_from(name, by)
+        _tell_names(accounts.names_from(), arguments.json)
+        return
     if not name:
         raise BadQuestion(f"Say which account: service-calls users {arguments.do} NAME")
     if arguments.do in ("add", "role") and not arguments.role:
@@ -57,6 +64,18 @@ def run(arguments: argparse.Namespace) -> None:
     else:
         print(
             "Done. There is no account any more: the dashboard is open to this machine, and refuses others."
+        )
+
+
+def _tell_names(role: str, as_json: bool) -> None:
+    if as_json:
+        print_json({"names_from": role})
+    elif role == "look":
+        print("Everybody who may look sees technicians' names.")
+    else:
+        print(
+            f"Technicians' names are shown to {role} and above; whoever may only look sees codes. A "
+            "dashboard that runs makes the copy that holds them by itself."
         )
 
 

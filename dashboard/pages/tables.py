@@ -32,6 +32,7 @@ from dashboard.pages.compare import in_order
 from dashboard.pages.over_time import MOST_WEEKS
 from dashboard.pages.tables_of_review import OPENINGS, REVIEW_TABLES
 from dashboard.pages.view import read_address
+from dashboard.seeing import for_whom
 from dashboard.words import capital, day, number, percent
 
 ROWS_AT_ONCE = 10_000
@@ -261,15 +262,15 @@ class Kept:
 
     def address(self, search: str) -> Address:
         """Read the query string of a request."""
-        return read_address(self._fleet, search)[1]
+        return read_address(self._seen(), search)[1]
 
     def generation(self) -> int:
         """Return the number of the data as loaded, for the name of a file."""
-        return int(self._fleet.generation().get("number", 0))
+        return int(self._seen().generation().get("number", 0))
 
     def table(self, name: str, address: Address) -> Iterator[pl.DataFrame]:
         """Return a table in pieces."""
-        fleet = self._fleet.newest() if name in OF_THE_NEWEST else self._fleet
+        fleet = self._seen().newest() if name in OF_THE_NEWEST else self._seen()
         return TABLES[name](fleet.for_one_page(), address)
 
     def opening(self, address: Address) -> list[str]:
@@ -285,8 +286,12 @@ class Kept:
 
     def figure(self, name: str, address: Address) -> Figure:
         """Return a chart, with its title and what it is about."""
+        seen = self._seen().for_one_page()
         by = BY_WORDS[address.one_of("by", GROUPINGS, "depot")]
         title = TITLES[name].format(by=by, each=_period(address))
-        about = in_words(address.filters, self._fleet.choices())
-        loaded = f"data as loaded on {day(self._fleet.generation().get('made_at'))}"
-        return picture(FIGURES[name](self._fleet.for_one_page(), address), title, f"{about}; {loaded}")
+        about = in_words(address.filters, seen.choices())
+        loaded = f"data as loaded on {day(seen.generation().get('made_at'))}"
+        return picture(FIGURES[name](seen, address), title, f"{about}; {loaded}")
+
+    def _seen(self) -> Fleet:
+        return for_whom(self._fleet)

@@ -43,8 +43,11 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         _replace(path, swap)
     with (folder / "files" / "calls.csv").open("a", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, fieldnames=list(rows[0]))
-        base = rows[5] | {"notes": f"{TECHNICIAN} took over from {UNIT}, see {HOUSEHOLD}"}
+        base = rows[5] | {"notes": f"{TECHNICIAN} {TECHNICIAN} took over from {UNIT}, see {HOUSEHOLD}"}
         writer.writerow(base | {"call_id": "NOTED"})
+        told = {"complaint": f"no ice, {TECHNICIAN} was here", "depot": f"Van of {TECHNICIAN}"}
+        writer.writerow(base | told | {"call_id": "TOLD"})
+        writer.writerow(base | {"call_id": "ALIKE", "complaint": "no ice, (forgotten) was here"})
         bad = {"opened_at": "never", "technician_id": TECHNICIAN, "unit_id": UNIT, "household_id": HOUSEHOLD}
         writer.writerow(base | bad | {"call_id": "BAD"})
     store = Store(folder / "store")
@@ -154,6 +157,38 @@ def test_deleting_without_writing_anew_is_caught(store: Store, monkeypatch: pyte
     forget(store, "unit", UNIT, "test")
     with pytest.raises(AssertionError):
         check_is_nowhere(store, UNIT)
+
+
+def check_complaint_is_understood(store: Store) -> None:
+    rows = (
+        Store(store.folder)
+        .reader()
+        .cursor()
+        .execute(
+            "select call_id, depot, symptom_set > 0 from marts.calls "
+            "where call_id in ('TOLD', 'ALIKE') order by 1"
+        )
+    )
+    alike, told = rows.fetchall()
+    assert told == ("TOLD", "Van of (forgotten)", True)
+    assert alike[2]
+
+
+def test_a_complaint_that_names_somebody_is_understood_as_before(store: Store) -> None:
+    forget(store, "technician", TECHNICIAN, "test")
+    check_complaint_is_understood(store)
+
+
+def test_a_complaint_that_parts_from_its_meaning_is_caught(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    original, part = queries.statement, "complaint = without(complaint, $mention)"
+    monkeypatch.setattr(
+        queries, "statement", lambda name: original(name).replace(part, "complaint = complaint")
+    )
+    forget(store, "technician", TECHNICIAN, "test")
+    with pytest.raises(AssertionError):
+        check_complaint_is_understood(store)
 
 
 def test_forgetting_that_leaves_the_decisions_is_caught(

@@ -14,7 +14,10 @@ class NothingBrought:
 
 
 class FakeBringing:
-    """The method of `Fleet` that gives what takes files in."""
+    """The methods of `Fleet` that give what takes files in, and keep what codes are read from: nothing."""
+
+    def keep_coded(self) -> bool:
+        return False
 
     def bringing(self) -> NothingBrought:
         return NothingBrought()

@@ -201,6 +201,7 @@ def check_roles(client: FlaskClient, doors: Doors) -> None:
         "the page": ("look", lambda: client.post(UPDATE, json=asked(), headers=ORIGIN)),
         "the file": ("look", lambda: client.get("/export.csv?table=calls")),
         "rows set aside": ("settle", lambda: client.get("/export.csv?table=set_aside")),
+        "rows to mend": ("settle", lambda: client.get("/export.csv?table=to_mend&file=1")),
         "the decision": ("settle", lambda: client.post(MARK, data={"value": "yes"}, headers=ORIGIN)),
         "the audit": ("manage", lambda: client.get("/audit")),
         "its file": ("manage", lambda: client.get("/audit.csv")),

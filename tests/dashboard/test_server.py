@@ -47,7 +47,7 @@ class Prepared(FakeFleet):
 
     def __init__(self, numbers: list[int | None], broken: bool = False) -> None:
         super().__init__()
-        self.numbers, self.broken, self.times = iter(numbers), broken, 0
+        self.numbers, self.broken, self.times, self.times_coded = iter(numbers), broken, 0, 0
 
     def generation(self) -> dict[str, Any]:
         number = next(self.numbers)
@@ -58,10 +58,16 @@ class Prepared(FakeFleet):
         if self.broken:
             raise ZeroDivisionError
 
+    def keep_coded(self) -> bool:
+        self.times_coded += 1
+        if self.broken:
+            raise ZeroDivisionError
+        return True
+
 
 @pytest.mark.parametrize("broken", [False, True])
 def test_each_generation_is_prepared_once(broken: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(server, "LOOKS_EVERY_S", 0.0)
     fleet = Prepared([None, 1, 1, 2, 2, 2], broken)
     keep_ready(fleet, looks=6)  # type: ignore[arg-type]
-    assert fleet.times == 2
+    assert (fleet.times, fleet.times_coded) == (2, 6)

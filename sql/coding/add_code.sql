@@ -1,0 +1,2 @@
+-- Give a technician a code. Binds $technician, $code.
+insert into technician_codes (technician, code) values ($technician, $code);
