@@ -63,6 +63,8 @@ class Fleet(
         # the rest can wait until those are there
         checks = page.meanwhile(lambda fleet: [fleet.checks(Filters(), by) for by in CHECKED_BY])
         page.filter_age()
+        page.filter_policies()
+        page.filter_intervals()
         page.wrong_turns(Filters())
         page.habits(Filters())
         page.teaching(Filters())

@@ -102,7 +102,7 @@ class FleetShown:
 
     def _take(self, answers: Iterable[Told]) -> None:
         for generation, question, answer in answers:
-            self._kept.keep_ahead(generation, question, answer)
+            self._kept.keep(generation, question, answer, for_good=True)
 
     def _read(self) -> Reading:
         return self._page or Reading(*self._reader.now(), self._kept)

@@ -19,10 +19,10 @@ Answer = TypeVar("Answer")
 Subject = TypeVar("Subject")
 
 MOST_KEPT_BYTES = 64 * 2**20
-"""Of answers beside those worked out ahead, as `pickle` writes them; those least used are forgotten.
+"""Of answers about chosen filters, as `pickle` writes them; those least used are forgotten.
 
-What was worked out ahead stays as long as its generation is shown: some 500 MB for 1,000,000 calls with
-2,700,000 checks.
+What depends on no choice, and what was worked out ahead, stays as long as its generation is shown: some
+500 MB for 1,000,000 calls with 2,700,000 checks.
 """
 
 MOST_GENERATIONS = 3
@@ -85,6 +85,10 @@ def size_bytes(answer: object) -> int:
     return counter.size_bytes
 
 
+def _is_chosen(question: Hashable) -> bool:
+    return isinstance(question, tuple) and any(isinstance(part, Filters) for part in question)
+
+
 Tell = Callable[[int, Hashable, Any], None]
 
 
@@ -102,7 +106,7 @@ class Kept:
         self._tell = tell
         self._generations: list[int] = []
         self._shown: int | None = None
-        self._ahead: dict[tuple[int, Hashable], Any] = {}
+        self._for_good: dict[tuple[int, Hashable], Any] = {}
         self._answers: OrderedDict[tuple[int, Hashable], tuple[Any, int]] = OrderedDict()
         self._bytes = 0
         self._asked: WeakValueDictionary[Hashable, threading.RLock] = WeakValueDictionary()
@@ -114,32 +118,40 @@ class Kept:
             if key in self._answers:
                 self._answers.move_to_end(key)
                 return self._answers[key][0]
-            return self._ahead.get(key)
+            return self._for_good.get(key)
 
     def asking(self, generation: int, question: Hashable) -> threading.RLock:
         """Return what to hold while a question is being answered, so that two who ask answer it once."""
         with self._lock:
             return self._asked.setdefault((generation, question), threading.RLock())
 
-    def keep(self, generation: int, question: Hashable, answer: Any) -> None:
-        """Keep an answer as long as there is room."""
-        size = size_bytes(answer)
+    def keep(self, generation: int, question: Hashable, answer: Any, for_good: bool = False) -> None:
+        """Keep an answer as long as there is room, or as its generation is shown: for good.
+
+        Parameters
+        ----------
+        generation : int
+        question : hashable
+            What names no `Filters` depends on no choice, and its answer is kept for good.
+        answer : object
+            To be shared, and left unchanged.
+        for_good : bool
+            Whether it is kept for good whatever it depends on.
+        """
+        for_good = for_good or not _is_chosen(question)
+        size = 0 if for_good else size_bytes(answer)
         with self._lock:
             self._make_room(generation)
             self._forget((generation, question))
-            self._answers[generation, question] = answer, size
-            self._bytes += size
+            if for_good:
+                self._for_good[generation, question] = answer
+            else:
+                self._answers[generation, question] = answer, size
+                self._bytes += size
             while self._bytes > MOST_KEPT_BYTES and len(self._answers) > 1:
                 self._forget(next(iter(self._answers)))
         if self._tell:
             self._tell(generation, question, answer)
-
-    def keep_ahead(self, generation: int, question: Hashable, answer: Any) -> None:
-        """Keep an answer that was worked out ahead as long as its generation is."""
-        with self._lock:
-            self._make_room(generation)
-            self._forget((generation, question))
-            self._ahead[generation, question] = answer
 
     def show(self, generation: int) -> None:
         """Take a generation for the one that is shown: answers of those before it are forgotten."""
@@ -156,7 +168,7 @@ class Kept:
 
     def _drop(self, generation: int) -> None:
         self._generations.remove(generation)
-        self._ahead = {key: answer for key, answer in self._ahead.items() if key[0] != generation}
+        self._for_good = {key: answer for key, answer in self._for_good.items() if key[0] != generation}
         for key in [key for key in self._answers if key[0] == generation]:
             self._forget(key)
 

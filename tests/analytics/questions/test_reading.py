@@ -2,6 +2,7 @@
 
 import pickle
 import threading
+from collections.abc import Hashable
 from datetime import datetime
 from pathlib import Path
 
@@ -48,49 +49,57 @@ def test_before_the_first_load_there_is_a_page_too(tmp_path: Path) -> None:
     assert Fleet(Store(tmp_path)).for_one_page().generation() == {}
 
 
+def chosen(*names: str) -> list[Hashable]:
+    """Return questions that name filters."""
+    return [("question", Filters(depots=(name,))) for name in names]
+
+
 def test_the_least_used_answer_is_forgotten_first(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reading, "MOST_KEPT_BYTES", 2 * size_bytes("any"))
-    kept = Kept()
-    kept.keep(1, "a", "one")
-    kept.keep(1, "b", "two")
-    assert kept.get(1, "a") == "one"
-    kept.keep(1, "c", "six")
-    assert [kept.get(1, question) for question in "abc"] == ["one", None, "six"]
+    kept, (a, b, c) = Kept(), chosen("a", "b", "c")
+    kept.keep(1, a, "one")
+    kept.keep(1, b, "two")
+    assert kept.get(1, a) == "one"
+    kept.keep(1, c, "six")
+    assert [kept.get(1, question) for question in (a, b, c)] == ["one", None, "six"]
 
 
 def test_a_large_answer_makes_room_for_itself_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reading, "MOST_KEPT_BYTES", 1000)
-    kept = Kept()
-    for each in range(100):
+    kept, questions = Kept(), chosen(*map(str, range(100)))
+    for each in questions:
         kept.keep(1, each, "x" * 90)
-    assert sum(kept.get(1, each) is not None for each in range(100)) == 9
-    kept.keep(1, "large", "x" * 2000)
-    assert [kept.get(1, each) for each in range(100)] == [None] * 100
-    assert kept.get(1, "large") is not None
+    assert sum(kept.get(1, each) is not None for each in questions) == 9
+    (large,) = chosen("large")
+    kept.keep(1, large, "x" * 2000)
+    assert [kept.get(1, each) for each in questions] == [None] * 100
+    assert kept.get(1, large) is not None
 
 
-def test_answers_worked_out_ahead_stay_as_long_as_their_generation(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_was_worked_out_ahead_or_depends_on_no_choice_stays(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reading, "MOST_KEPT_BYTES", 100)
-    kept = Kept()
-    kept.keep(1, "ahead", "asked before it was worked out")
-    kept.keep_ahead(1, "ahead", "worked out")
-    for each in range(50):
+    kept, (ahead, *others) = Kept(), chosen(*map(str, range(51)))
+    kept.keep(1, ahead, "asked before it was worked out")
+    kept.keep(1, ahead, "worked out", for_good=True)
+    kept.keep(1, ("ground", 7), "x" * 1000)
+    for each in others:
         kept.keep(1, each, "x" * 90)
-    assert kept.get(1, "ahead") == "worked out"
+    assert kept.get(1, ahead) == "worked out"
+    assert kept.get(1, ("ground", 7)) is not None
     kept.show(2)
-    assert kept.get(1, "ahead") is None
+    assert (kept.get(1, ahead), kept.get(1, ("ground", 7))) == (None, None)
 
 
 def test_the_answers_of_the_next_generation_stand_beside_those_shown() -> None:
-    kept = Kept()
-    kept.keep(1, "a", 1)
+    kept, (a,) = Kept(), chosen("a")
+    kept.keep(1, a, 1)
     kept.show(1)
-    assert kept.get(2, "a") is None
+    assert kept.get(2, a) is None
     for generation in (2, 3, 4, 5):  # loads that follow each other while the first is still shown
-        kept.keep_ahead(generation, "a", generation)
-    assert [kept.get(generation, "a") for generation in (1, 2, 3, 4, 5)] == [1, None, None, 4, 5]
+        kept.keep(generation, a, generation)
+    assert [kept.get(generation, a) for generation in (1, 2, 3, 4, 5)] == [1, None, None, 4, 5]
     kept.show(5)
-    assert [kept.get(generation, "a") for generation in (1, 4, 5)] == [None, None, 5]
+    assert [kept.get(generation, a) for generation in (1, 4, 5)] == [None, None, 5]
 
 
 def test_sizes_are_those_of_a_pickle() -> None:
