@@ -73,6 +73,8 @@ def ask(page: Page) -> tuple[float, str]:
 def served(store: Path) -> Iterator[psutil.Process]:
     """Serve a copy of a store until the block ends; the copy is at `store`."""
     command = [sys.executable, "-m", "analytics.cli", "--data", str(store), "serve", "--port", str(PORT)]
+    if not ask(("/", ""))[1]:
+        raise SystemExit(f"a dashboard answers at port {PORT} already: stop it first")
     process = subprocess.Popen(command, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL)
     try:
         until = time.monotonic() + 60
