@@ -193,7 +193,7 @@ class CodedFleet(Fleet):
         """Have the answers of the newest copy worked out by another process, then show it."""
         newest = max(coded_copies(self._store.folder), default=None)
         try:
-            self._take(answers_ahead(self._store.folder, in_codes=True))
+            self._take(answers_ahead(self._store.folder, self._asked_lately(), in_codes=True))
         finally:
             self._coded.ready = newest
             self._kept.show(newest or 0)

@@ -1,5 +1,6 @@
 """The facade: one method a question. Pages, the command line and notebooks ask here and nowhere else."""
 
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date
 
@@ -49,8 +50,14 @@ class Fleet(
         The store to read. Each question sees the generation that is current when it is asked.
     """
 
-    def prepare(self) -> None:
-        """Answer ahead, with the usual window, what takes longest; the answers are kept a generation long."""
+    def prepare(self, also: Sequence[Filters] = ()) -> None:
+        """Answer ahead, with the usual window, what takes longest; the answers are kept a generation long.
+
+        Parameters
+        ----------
+        also : sequence of Filters
+            Windows and matches beside the usual ones by which groups are to be compared.
+        """
         page = self.for_one_page()
         if not page.generation():
             return
@@ -75,6 +82,8 @@ class Fleet(
         checks()
         page.teaching_habits(Filters())
         page.learn_phrases()
+        for filters in also:
+            page.this_week(filters)
 
     @staticmethod
     def _counts(read: Reading, filters: Filters) -> Counts:

@@ -54,4 +54,5 @@ class FleetComparing(FleetRecords):
     def _comparisons(self, filters: Filters) -> Mapping[tuple[str, str], Comparison]:
         everybody = Filters(filters.window_days, filters.match, filters.as_of)
         read = self._read()
-        return read.once(("comparisons", everybody), lambda: comparisons(read.cursor, read.chosen(everybody)))
+        chosen = read.chosen(everybody)
+        return read.once(("comparisons", everybody), lambda: comparisons(read.cursor, chosen), alone=True)

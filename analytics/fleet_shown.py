@@ -5,9 +5,13 @@ from copy import copy
 from datetime import datetime
 from typing import Any, Self
 
+from analytics.filters import Filters
 from analytics.preparing import Told, answers_ahead
 from analytics.questions.reading import Answer, HasReader, Kept, Readable, Reading, in_a_thread
 from analytics.store_reader import HoldingReader
+
+MOST_AGAIN = 12
+"""Windows and matches that are prepared anew since people asked for them; there are twelve without a day."""
 
 
 class FleetShown:
@@ -94,11 +98,15 @@ class FleetShown:
             return
         self.generation()  # what is read when nothing was before is shown at once
         try:
-            self._take(answers_ahead(self._store.folder))
+            self._take(answers_ahead(self._store.folder, self._asked_lately()))
         finally:
             if isinstance(self._reader, HoldingReader):
                 self._reader.move_on(newest.number)
             self._kept.show(newest.number)
+
+    def _asked_lately(self) -> list[Filters]:
+        """Return windows and matches that people compared by in the data shown now."""
+        return self._kept.chosen(self.generation().get("number", 0), "comparisons")[:MOST_AGAIN]
 
     def _take(self, answers: Iterable[Told]) -> None:
         for generation, question, answer in answers:

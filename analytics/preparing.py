@@ -9,9 +9,12 @@ import pickle
 import subprocess
 import sys
 import threading
-from collections.abc import Hashable, Iterator
+from collections.abc import Hashable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
+
+from analytics.filters import Filters
 
 LONGEST_S = 900.0
 IN_CODES = "in-codes"
@@ -25,13 +28,15 @@ class PreparingFailed(RuntimeError):
     """The process that prepares answers ended before it was done."""
 
 
-def answers_ahead(folder: Path, in_codes: bool = False) -> Iterator[Told]:
+def answers_ahead(folder: Path, also: Sequence[Filters] = (), in_codes: bool = False) -> Iterator[Told]:
     """Have the answers of the current generation worked out, and return each as it comes.
 
     Parameters
     ----------
     folder : Path
         Of the store.
+    also : sequence of Filters
+        As `Fleet.prepare` takes them.
     in_codes : bool
         Whether they are asked of the newest coded copy, with codes in place of technicians.
 
@@ -55,7 +60,11 @@ def answers_ahead(folder: Path, in_codes: bool = False) -> Iterator[Told]:
     patience = threading.Timer(LONGEST_S, process.kill)
     patience.start()
     try:
+        assert process.stdin
         assert process.stdout
+        with suppress(BrokenPipeError):  # it ended already: its exit code tells
+            pickle.dump(list(also), process.stdin)
+            process.stdin.flush()
         answers = pickle.Unpickler(process.stdout)  # one for all: answers share what they stand on
         while True:
             try:
@@ -77,7 +86,7 @@ def python_path() -> str:
     return os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
 
 
-def prepare(folder: Path, in_codes: bool) -> None:
+def prepare(folder: Path, also: Sequence[Filters], in_codes: bool) -> None:
     """Work out the answers, and write each to the standard output."""
     from analytics.coded_fleet import CodedFleet, CodedStore
     from analytics.fleet import Fleet
@@ -94,7 +103,7 @@ def prepare(folder: Path, in_codes: bool) -> None:
             pipe.flush()
 
     store, kept = Store(folder), Kept(tell)
-    (CodedFleet(CodedStore(store), kept) if in_codes else Fleet(store, kept)).prepare()
+    (CodedFleet(CodedStore(store), kept) if in_codes else Fleet(store, kept)).prepare(also)
 
 
 def _end_with_who_asked() -> None:
@@ -104,5 +113,6 @@ def _end_with_who_asked() -> None:
 
 if __name__ == "__main__":
     os.nice(STEPS_BACK)
+    wanted = pickle.load(sys.stdin.buffer)  # from the process that started this one
     threading.Thread(target=_end_with_who_asked, daemon=True).start()
-    prepare(Path(sys.argv[1]), IN_CODES in sys.argv[2:])
+    prepare(Path(sys.argv[1]), wanted, IN_CODES in sys.argv[2:])

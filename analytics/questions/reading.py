@@ -5,6 +5,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from concurrent.futures import Future
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 from weakref import WeakValueDictionary
@@ -89,6 +90,9 @@ def _is_chosen(question: Hashable) -> bool:
     return isinstance(question, tuple) and any(isinstance(part, Filters) for part in question)
 
 
+_one_at_a_time = threading.Lock()
+"""Held by whoever works out what takes much memory; so there is never twice as much of it."""
+
 Tell = Callable[[int, Hashable, Any], None]
 
 
@@ -153,6 +157,19 @@ class Kept:
         if self._tell:
             self._tell(generation, question, answer)
 
+    def chosen(self, generation: int, about: str) -> list[Filters]:
+        """Return for which filters an answer of this name is kept, those used last first."""
+        with self._lock:
+            questions = [*reversed(self._answers), *self._for_good]
+        found = [
+            part
+            for kept_of, question in questions
+            if kept_of == generation and isinstance(question, tuple) and question[0] == about
+            for part in question
+            if isinstance(part, Filters)
+        ]
+        return list(dict.fromkeys(found))
+
     def show(self, generation: int) -> None:
         """Take a generation for the one that is shown: answers of those before it are forgotten."""
         with self._lock:
@@ -196,14 +213,26 @@ class Reading:
         self._number = generation.number if generation else 0
         self._kept = kept if generation else Kept()
 
-    def once(self, question: Hashable, ask: Callable[[], Answer]) -> Answer:
-        """Answer a question once a generation; the answer is shared: leave it unchanged."""
+    def once(self, question: Hashable, ask: Callable[[], Answer], alone: bool = False) -> Answer:
+        """Answer a question once a generation; the answer is shared: leave it unchanged.
+
+        Parameters
+        ----------
+        question : hashable
+            What names no `Filters` depends on no choice.
+        ask : callable
+            Works the answer out.
+        alone : bool
+            Whether it takes so much memory that no other such question is to be worked out meanwhile; it may
+            not ask another one that does.
+        """
         kept: Answer | None = self._kept.get(self._number, question)
         if kept is None:
             with self._kept.asking(self._number, question):
                 kept = self._kept.get(self._number, question)
                 if kept is None:
-                    kept = ask()
+                    with _one_at_a_time if alone else nullcontext():
+                        kept = ask()
                     self._kept.keep(self._number, question, kept)
         return kept
 

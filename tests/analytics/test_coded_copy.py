@@ -51,7 +51,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def store(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Store:
-    monkeypatch.setattr(coded_fleet, "answers_ahead", lambda folder, in_codes: iter(()))  # takes seconds
+    monkeypatch.setattr(
+        coded_fleet, "answers_ahead", lambda folder, also, in_codes: iter(())
+    )  # takes seconds
     shutil.copytree(made / "store", tmp_path / "store")
     return Store(tmp_path / "store")
 
@@ -316,7 +318,7 @@ def test_the_former_copy_is_shown_until_the_new_one_is_ready(
     assert fleet.in_codes().loaded_meanwhile() is not None
     meanwhile = []
 
-    def ahead(folder: Path, in_codes: bool) -> Iterator[Told]:
+    def ahead(folder: Path, also: object, in_codes: bool) -> Iterator[Told]:
         meanwhile.append((in_codes, list(coded_copies(folder)), fleet.in_codes().generation()["number"]))
         yield 2, "question", "answer"
 

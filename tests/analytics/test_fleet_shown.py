@@ -50,7 +50,7 @@ def test_what_is_shown_stays_until_the_next_is_ready(
 ) -> None:
     seen: list[tuple[int, bool]] = []
 
-    def ahead(folder: Path) -> Iterator[preparing.Told]:
+    def ahead(folder: Path, also: object) -> Iterator[preparing.Told]:
         yield 2, "question", "answer"
         seen.append((calls(fleet), fleet.loaded_meanwhile() is not None))
 
@@ -118,6 +118,17 @@ def test_answers_come_from_another_process_as_they_would_here(store: Store) -> N
     page = fleet.for_one_page()
     assert page._read().once(asked, lambda: pytest.fail("asked again")).by_state
     assert repr(page.figures(Filters())) == repr(here.figures(Filters()))
+
+
+def test_windows_that_people_compared_by_are_prepared_again(store: Store, tmp_path: Path) -> None:
+    fleet, window = Fleet(store).holding(), Filters(window_days=60, match="any")
+    fleet.worth_a_look(window)
+    fleet.worth_a_look(Filters(window_days=90, depots=("north",)))
+    load(store, tmp_path, "B")
+    fleet.make_ready()
+    read = fleet.for_one_page()._read()
+    for asked in (window, Filters(window_days=90), Filters()):
+        assert read.once(("comparisons", asked), lambda: pytest.fail("not prepared"))
 
 
 def test_who_prepares_ends_with_who_asked(store: Store, tmp_path: Path) -> None:

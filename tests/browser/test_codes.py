@@ -30,7 +30,9 @@ def coded(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iter
         Accounts(tmp_path / "store").add(role, role, GOOD, "test")
     Accounts(tmp_path / "store").show_names_from("settle", "test")
     fleet = Fleet(Store(tmp_path / "store"))
-    monkeypatch.setattr(coded_fleet, "answers_ahead", lambda folder, in_codes: iter(()))  # takes seconds
+    monkeypatch.setattr(
+        coded_fleet, "answers_ahead", lambda folder, also, in_codes: iter(())
+    )  # takes seconds
     fleet.keep_coded()
     with served(fleet) as address:
         yield address

@@ -3,6 +3,7 @@
 import pickle
 import threading
 from collections.abc import Hashable
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -121,6 +122,25 @@ def test_two_who_ask_the_same_at_once_have_it_answered_once(tmp_path: Path) -> N
     begun.set()
     assert [answer() for answer in answers] == ["answer"] * 3
     assert len(times) == 1
+
+
+@pytest.mark.parametrize(("alone", "most"), [(True, 1), (False, 2)])
+def test_what_takes_much_memory_is_worked_out_one_at_a_time(tmp_path: Path, alone: bool, most: int) -> None:
+    read = Reading(duckdb.connect(), Generation(1, tmp_path / "x.duckdb", 1, datetime(2026, 3, 1)), Kept())
+    at_work, seen = [], []
+    both = threading.Barrier(2)
+
+    def slow() -> str:
+        at_work.append(1)
+        with suppress(threading.BrokenBarrierError):
+            both.wait(0.3)
+        seen.append(len(at_work))
+        at_work.pop()
+        return "answer"
+
+    answers = [read.meanwhile(lambda other, q=q: other.once(q, slow, alone=alone)) for q in ("a", "b")]
+    assert [answer() for answer in answers] == ["answer"] * 2
+    assert max(seen) == most
 
 
 def test_a_problem_met_in_a_thread_is_raised_where_the_answer_is_wanted() -> None:
