@@ -1,5 +1,6 @@
 """What holds for every test: with --skips-fail a test that could not run fails the run."""
 
+import gc
 import os
 
 import hypothesis
@@ -32,6 +33,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Run first what takes long a file: begun last, one worker would end long after the others."""
     first = {folder: at for at, folder in enumerate(LONG_FOLDERS)}
     items.sort(key=lambda item: first.get(item.path.parent.name, len(first)))
+
+
+def pytest_collection_finish() -> None:
+    """Leave what is there for the whole run, modules and tests, out of every later search for garbage."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

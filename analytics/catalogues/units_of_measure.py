@@ -1,6 +1,7 @@
 """Units of measure as data: how each is written and how a value is brought into another unit."""
 
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
@@ -12,8 +13,9 @@ FILE = Path(__file__).with_name("units_of_measure.toml")
 _KEYS = {"scale", "offset", "spellings", "source"}
 
 
+@cache
 def read_units(path: Path = FILE) -> Mapping[str, Unit]:
-    """Read the units of measure, by code.
+    """Read the units of measure, by code; each file once.
 
     Raises
     ------

@@ -2,8 +2,13 @@
 
 import re
 import unicodedata
+from functools import lru_cache
+
+KEPT = 4_096
+"""Headers whose form is kept: the same ones are compared to every column of every table."""
 
 
+@lru_cache(maxsize=KEPT)
 def plain(header: str) -> str:
     """Header in the form in which headers are compared: its letters and digits, lower case, without accents.
 
@@ -15,6 +20,7 @@ def plain(header: str) -> str:
     return re.sub(r"[^0-9a-z]+", "", kept)
 
 
+@lru_cache(maxsize=KEPT)
 def without_unit(header: str) -> tuple[str, str | None]:
     """Part a header from a unit of measure in brackets behind it.
 

@@ -1,6 +1,6 @@
 """Applies the catalogue's rules to folded texts: every rule is a regular expression over a whole column."""
 
-from functools import reduce
+from functools import cached_property, reduce
 from operator import or_
 
 import polars as pl
@@ -62,16 +62,25 @@ class Rules:
         frame = pl.DataFrame({"clauses": clauses})
         if self._healthy:
             frame = frame.with_columns(text.str.replace_all(self._healthy, f" {CLAUSE} "))
-        hits = [self._test(rule, text).alias(str(number)) for number, rule in enumerate(self._rules)]
-        frame = frame.with_columns(pl.lit(False).alias("never"), *hits)
+        return frame.with_columns(**self._hits).select(**self._found)
+
+    @cached_property
+    def _hits(self) -> dict[str, pl.Expr]:
+        """Whether each rule is met, under its number; made once, for the rules stay."""
+        text = pl.col("clauses")
+        hits = {str(number): self._test(rule, text) for number, rule in enumerate(self._rules)}
+        return {"never": pl.lit(False)} | hits
+
+    @cached_property
+    def _found(self) -> dict[str, pl.Expr]:
         implied = [(n, rule) for n, rule in enumerate(self._rules) if rule.implied_field]
         same = [pl.col(str(n)) for n, rule in enumerate(self._rules) if rule.same_again]
-        return frame.select(
-            codes=self._codes(),
-            same_again=reduce(or_, same, pl.col("never")),
-            implied_field=_first([(n, rule.implied_field) for n, rule in implied]),
-            implied_code=_first([(n, rule.implied_code) for n, rule in implied]),
-        )
+        return {
+            "codes": self._codes(),
+            "same_again": reduce(or_, same, pl.col("never")),
+            "implied_field": _first([(n, rule.implied_field) for n, rule in implied]),
+            "implied_code": _first([(n, rule.implied_code) for n, rule in implied]),
+        }
 
     def _test(self, rule: Rule, text: pl.Expr) -> pl.Expr:
         wanted = [

@@ -108,6 +108,8 @@ class Speller:
 
     def _parted(self, words: pl.DataFrame) -> pl.DataFrame:
         """Two known words written as one; where several cuts would do, the longest first word."""
+        if words.is_empty():  # spares trying every cut
+            return words.with_columns(instead=pl.lit(None, pl.String))
         cuts = []
         for at in range(2, LONGEST - 1):
             left, right = pl.col("word").str.slice(0, at), pl.col("word").str.slice(at)

@@ -11,8 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from rapidfuzz import fuzz, process
-from sklearn.feature_extraction.text import TfidfVectorizer
-from sklearn.linear_model import LogisticRegression
 
 from analytics.catalogue import Catalogue
 from analytics.intake.phrase_evidence import Alike, CallEvidence, Turned
@@ -98,6 +96,10 @@ class Proposer:
         self._empty = not codes
         if self._empty or self._only:
             return
+        # Only here: to read it takes a quarter of a second, which every command would wait for.
+        from sklearn.feature_extraction.text import TfidfVectorizer
+        from sklearn.linear_model import LogisticRegression
+
         self._letters = TfidfVectorizer(analyzer="char_wb", ngram_range=LETTERS, sublinear_tf=True, min_df=1)
         self._model = LogisticRegression(C=STRENGTH, max_iter=ROUNDS)
         letters = self._letters.fit_transform([text.lower() for text in texts])

@@ -3,7 +3,6 @@
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from sklearn.linear_model import PoissonRegressor
 
 from analytics.questions.unit_histories import LIKE, Histories, banded
 
@@ -53,6 +52,8 @@ def _rates(
     of_kind = kinds.select(LIKE).to_dummies().cast(pl.Float64).to_numpy()
     design = np.hstack([np.repeat(of_kind, bands, axis=0), np.tile(np.eye(bands), (kinds.height, 1))])
     seen = years > 0
+    from sklearn.linear_model import PoissonRegressor  # only here: every command would wait for it
+
     model = PoissonRegressor(alpha=RIDGE / total, solver="newton-cholesky", tol=1e-8, max_iter=100)
     model.fit(design[seen], calls[seen] / years[seen], sample_weight=years[seen])
     return np.asarray(model.predict(design))

@@ -29,6 +29,7 @@ from analytics.statistics.poisson import adjusted_ratios
 from tests.analytics.kept_fleets import kept
 from tests.analytics.small_fleet import SmallFleet
 from tests.dashboard import fake_filters
+from tests.outside.program import facade_that_keeps
 
 
 @kept
@@ -308,7 +309,7 @@ def check_behind(fleet: Any) -> None:
 
 def test_every_rate_opens_its_failures() -> None:
     small = worked()
-    check_behind(small.fleet)
+    check_behind(facade_that_keeps(small.connection))
     rows, total = small.fleet.calls(Filters(), SUBSET, only=at_age("3-6"))
     assert (rows["call_id"].to_list(), total) == (["2"], 1)
 
@@ -317,7 +318,7 @@ def test_a_span_that_is_off_by_a_day_is_caught(monkeypatch: pytest.MonkeyPatch) 
     shifted = {name: (first - 14, after - 14) for name, (first, after) in filter_failures.SPANS.items()}
     monkeypatch.setattr(filter_failures, "SPANS", shifted)
     with pytest.raises(AssertionError):
-        check_behind(worked().fleet)
+        check_behind(facade_that_keeps(worked().connection))
 
 
 @pytest.mark.parametrize("only", ["began:3-6", "began:3-7:all", "rung:3-6:all", "x"])

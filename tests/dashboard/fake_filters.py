@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from functools import cache
 
 import numpy as np
 import polars as pl
@@ -81,6 +82,7 @@ def overdue(units: int = LISTED) -> pl.DataFrame:
     )
 
 
+@cache
 def found(at_risk: bool = True, calls: int = 400) -> FilterAge:
     rows = cells() if at_risk else cells().clear()
     cases = filter_cases.from_rows(case_rows(calls))
@@ -91,6 +93,7 @@ def found(at_risk: bool = True, calls: int = 400) -> FilterAge:
     return replace(answer, overdue=overdue(), design_effect=2.25, course=course)
 
 
+@cache
 def policies(costs: FilterCosts, known: bool = True) -> FilterPolicies:
     """A thousand units a year: the sooner the change the more failures are avoided, and chance blurs it."""
     rng, size = np.random.default_rng(1), (41, len(RULES))
@@ -114,6 +117,7 @@ def policies(costs: FilterCosts, known: bool = True) -> FilterPolicies:
     return filter_policies(drawn, costs)
 
 
+@cache
 def intervals(costs: FilterCosts, known: bool = True) -> FilterIntervals:
     """Wells fail more and more, homes with town water always alike, and of unknown homes few failed."""
     rising, flat = np.concatenate([[0.0], 0.02 * np.arange(1, 26)]), np.full(26, 0.05)

@@ -28,7 +28,9 @@ def by_loops(fleet: dict) -> dict[str, object]:
 
 def by_program(connection) -> dict[str, object]:
     """The same by the program: its marts, and its facade."""
-    return marts_by_program(connection) | dict(comparing_figures.by_program(program.facade(connection)))
+    return marts_by_program(connection) | dict(
+        comparing_figures.by_program(program.facade_that_keeps(connection))
+    )
 
 
 def marts_by_program(connection) -> dict[str, object]:

@@ -16,6 +16,12 @@ def fleet(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
+def large(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A fleet of 15,000 calls, for what shows only among many."""
+    return built_once(tmp_path_factory, "large", lambda folder: generate(folder, calls=15_000, seed=3))
+
+
+@pytest.fixture(scope="session")
 def foreign(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A fleet of 900 calls, written in every dialect as well."""
     return built_once(

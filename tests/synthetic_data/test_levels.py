@@ -5,7 +5,6 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from synthetic_data import generate
 from synthetic_data.assumptions import load
 from synthetic_data.calls import OUTCOMES
 from synthetic_data.wording import field_words
@@ -15,18 +14,15 @@ WINDOW = pl.duration(days=30)
 
 
 @pytest.fixture(scope="module")
-def completed(tmp_path_factory: pytest.TempPathFactory) -> pl.DataFrame:
+def completed(large: Path) -> pl.DataFrame:
     """Completed calls old enough to judge, with their visits and whether the trouble came back in 30 days."""
-    folder = generate(tmp_path_factory.mktemp("levels"), calls=15_000, seed=3)
     code_of = {word: code for code, said in field_words("outcome").items() for word in (*said, code)}
     family_of = {
         symptom: family for family, all_of in load()["symptoms"].under("family").items() for symptom in all_of
     }
-    outcomes = read(folder, "calls").select(
-        "call_id", pl.col("outcome").replace_strict(code_of, default=None)
-    )
-    visits = read(folder, "visits").group_by("call_id").agg(visits=pl.len())
-    calls = repairs(folder).join(outcomes, on="call_id").join(visits, on="call_id", how="left")
+    outcomes = read(large, "calls").select("call_id", pl.col("outcome").replace_strict(code_of, default=None))
+    visits = read(large, "visits").group_by("call_id").agg(visits=pl.len())
+    calls = repairs(large).join(outcomes, on="call_id").join(visits, on="call_id", how="left")
     calls = calls.with_columns(family=pl.col("symptom").replace_strict(family_of))
     done = calls.filter(
         pl.col("closed_at") + WINDOW <= pl.col("opened_at").max(),

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import polars as pl
 
-from synthetic_data import generate
 from synthetic_data.assumptions import load
 from synthetic_data.trade import trade
 from tests.synthetic_data.tables import read, repairs, times, true_calls, true_units
@@ -72,12 +71,11 @@ def test_the_filter_in_at_the_call_is_the_latest_change_before_it(fleet: Path):
     assert (last["changed_on"] == last["filter_changed_on"]).mean() > 0.995
 
 
-def test_the_bad_delivery_of_valves_shows_in_its_months_only(tmp_path: Path):
-    folder = generate(tmp_path, calls=15_000, seed=9)
+def test_the_bad_delivery_of_valves_shows_in_its_months_only(large: Path):
     bad = load()["parts"]["bad_batch"]
-    visits = read(folder, "visits").select("visit_id", "call_id", times("arrived_at"))
+    visits = read(large, "visits").select("visit_id", "call_id", times("arrived_at"))
     valves = (
-        read(folder, "parts")
+        read(large, "parts")
         .filter(pl.col("part") == bad["part"])
         .select("visit_id")
         .join(visits, on="visit_id")
@@ -85,7 +83,7 @@ def test_the_bad_delivery_of_valves_shows_in_its_months_only(tmp_path: Path):
     age = (pl.lit(datetime(2026, 11, 1)) - pl.col("arrived_at")).dt.total_days()
     inside = age.is_between(bad["last_days_before_end"] + 1, bad["first_days_before_end"] - 1)
     mended = (
-        valves.join(true_calls(folder), on="call_id")
+        valves.join(true_calls(large), on="call_id")
         .group_by(inside.alias("inside"))
         .agg(pl.col("mended").mean())
     )

@@ -25,7 +25,7 @@ WITHHELD = ("mould_state", "filter_last_changed")
 def quickly() -> Iterator[None]:
     """Try one candidate, with a short learning curve and little withheld."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(choosing, "candidates", lambda: {"logistic": [CauseClassifier(C=0.2)]})
+        patch.setattr(choosing, "candidates", lambda: {"logistic": [CauseClassifier(C=0.5)]})
         patch.setattr(evaluation, "SIZES", (0.25, 1.0))
         patch.setattr(evaluation, "ANSWERS", WITHHELD)
         patch.setattr(evaluation, "MOST_WITHHELD", 1000)
@@ -36,7 +36,7 @@ def quickly() -> Iterator[None]:
 def loaded(folder: Path, calls: int = CALLS) -> Store:
     """Make files of a fleet and load them."""
     store = Store(folder / "store")
-    load_files(store, sorted(generate(folder / "files", calls=calls, seed=1).glob("*.csv")))
+    load_files(store, sorted(generate(folder / "files", calls=calls, seed=11).glob("*.csv")))
     return store
 
 
@@ -59,6 +59,6 @@ class Judge:
     def evaluation(self, parts: Split | None = None) -> Evaluation:
         with quickly():
             return evaluation.evaluate(
-                self.training, parts or self.parts, CauseClassifier(C=0.2), self.codes, self.symptoms, [],
+                self.training, parts or self.parts, CauseClassifier(C=0.5), self.codes, self.symptoms, [],
                 lambda model: {},
             )  # fmt: skip

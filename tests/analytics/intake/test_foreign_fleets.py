@@ -2,7 +2,8 @@
 
 import csv
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -11,11 +12,12 @@ import pytest
 from analytics.intake import loading
 from analytics.intake.loading import load_files
 from analytics.intake.mapping import Mapping, TableMapping
-from analytics.intake.propose import propose
+from analytics.intake.propose import Proposal, propose
 from synthetic_data.dialects import dialects
 from synthetic_data.generate import generate
 from tests.analytics.intake.conftest import MemoryStore, NoMarts, load_catalogue_once
 
+Foreign = Callable[[str], duckdb.DuckDBPyConnection]
 NAMES = sorted(dialects())
 REASON_OF = {
     "bad_date": "not_a_date", "closed_before_opened": "closed_before_opened",
@@ -55,10 +57,33 @@ def own(fleet: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckd
         yield loaded(fleet, tmp_path_factory.mktemp("own"))
 
 
+@cache
+def proposed(file: Path) -> Proposal:
+    """What is proposed for a file; each is asked about once."""
+    return propose(file, catalogue=load_catalogue_once())
+
+
+def files_of(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.iterdir() if path.is_file())
+
+
+@pytest.fixture(scope="module")
+def foreign(fleet: Path, tmp_path_factory: pytest.TempPathFactory) -> Foreign:
+    """Return the fleet as loaded from its files in a dialect, dates read as proposed; loaded once."""
+
+    @cache
+    def of(name: str) -> duckdb.DuckDBPyConnection:
+        orders = {each.table: each.orders for each in map(proposed, files_of(fleet / name))}
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(loading, "build_marts", lambda *_, **__: None)
+            return loaded(fleet / name, tmp_path_factory.mktemp("foreign"), confirmed(fleet / name, orders))
+
+    return of
+
+
 def loaded(folder: Path, scratch: Path, mapping: Mapping | None = None) -> duckdb.DuckDBPyConnection:
     store = MemoryStore(scratch)
-    files = sorted(path for path in folder.iterdir() if path.is_file())
-    load_files(store, files, mapping=mapping, catalogue=load_catalogue_once())  # type: ignore[arg-type]
+    load_files(store, files_of(folder), mapping=mapping, catalogue=load_catalogue_once())  # type: ignore[arg-type]
     return store.cursor()
 
 
@@ -66,7 +91,7 @@ def loaded(folder: Path, scratch: Path, mapping: Mapping | None = None) -> duckd
 def test_nothing_is_proposed_as_certain_that_is_wrong(fleet: Path, name: str) -> None:
     expected = {(row["file"], row["header"]): row["column"] for row in truth(fleet / name, "headers.csv")}
     for file in {file for file, _ in expected}:
-        proposal = propose(fleet / name / file, catalogue=load_catalogue_once())
+        proposal = proposed(fleet / name / file)
         assert proposal.questions == ()
         for each in proposal.columns:
             if each.certain:
@@ -75,16 +100,11 @@ def test_nothing_is_proposed_as_certain_that_is_wrong(fleet: Path, name: str) ->
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_foreign_fleet_is_the_same_fleet(
-    fleet: Path, own: duckdb.DuckDBPyConnection, name: str, tmp_path: Path, marts: NoMarts
+    fleet: Path, own: duckdb.DuckDBPyConnection, foreign: Foreign, name: str
 ) -> None:
     folder = fleet / name
-    orders = {}
-    for path in sorted(path for path in folder.iterdir() if path.is_file()):
-        proposal = propose(path, catalogue=load_catalogue_once())
-        orders[proposal.table] = proposal.orders
-    foreign = loaded(folder, tmp_path / "foreign", confirmed(folder, orders))
-
-    found = foreign.sql(
+    records = foreign(name)
+    found = records.sql(
         "select file_name, line, reason from loads.set_aside join loads.files using (file_id) where rank = 1"
     ).fetchall()
     dirt = [(row["file"], int(row["line"]), REASON_OF[row["kind"]]) for row in truth(folder, "dirt.csv")]
@@ -98,24 +118,23 @@ def test_a_foreign_fleet_is_the_same_fleet(
     )
     of_call = f"select call_id, unit_id, complaint, root_cause, {moment} from records.calls order by all"
     expected = {row[0]: row for row in own.sql(of_call).fetchall()}
-    calls = foreign.sql(of_call).fetchall()
+    calls = records.sql(of_call).fetchall()
     assert len(calls) > 550
     assert [row for row in calls if row != expected[row[0]]] == []
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if "dates_only" not in name])
 def test_readings_keep_their_value_in_other_units(
-    fleet: Path, own: duckdb.DuckDBPyConnection, name: str, tmp_path: Path, marts: NoMarts
+    own: duckdb.DuckDBPyConnection, foreign: Foreign, name: str
 ) -> None:
-    folder, catalogue = fleet / name, load_catalogue_once()
+    catalogue = load_catalogue_once()
     query = (
         'select coalesce(visit_id, call_id), sequence, "check", reading, reading_unit from records.checks '
         "where reading is not null and reading_unit is not null and reading_unit <> 'parsec'"
     )
     readings = {row[:3]: row[3:] for row in own.sql(query).fetchall()}
-    foreign = loaded(folder, tmp_path / "foreign", confirmed(folder, {})).sql(query).fetchall()
     compared = 0
-    for *key, reading, unit in foreign:
+    for *key, reading, unit in foreign(name).sql(query).fetchall():
         if own_reading := readings.get(tuple(key)):
             in_own = catalogue.convert(reading, unit, own_reading[1])
             step = catalogue.convert(1.0, unit, own_reading[1]) - catalogue.convert(0.0, unit, own_reading[1])

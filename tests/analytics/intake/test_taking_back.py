@@ -1,8 +1,10 @@
 """A file that was taken back leaves the store as if it had never been loaded, whatever it did."""
 
 import random
+import shutil
 from collections.abc import Callable
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -98,21 +100,38 @@ def all_that_counts(store: Store) -> dict[str, list[tuple]]:
     return {name: sorted(cursor.execute(query).fetchall(), key=repr) for name, query in wanted.items()}
 
 
-def back_and_forth(tmp_path: Path, seed: int) -> tuple[dict[str, list[tuple]], dict[str, list[tuple]]]:
-    rng = random.Random(seed)
-    store = Store(tmp_path / "store")
-    load_month(store, tmp_path, fleet_files(rng, 1), 1, full=False)
-    alone = all_that_counts(store)
-    full = rng.random() < 0.5
-    number = load_month(store, tmp_path, fleet_files(rng, 2), 2, full)
-    assert all_that_counts(store) != alone
-    take_back(store, load_id=number, catalogue=load_catalogue_once())
+Everything = dict[str, list[tuple]]
+TwoMonths = Callable[[int], tuple[Everything, Path]]
+
+
+@pytest.fixture(scope="module")
+def two_months(tmp_path_factory: pytest.TempPathFactory) -> TwoMonths:
+    """What a store of a seed held after its first month, and the store after two: made once, to be copied."""
+
+    @cache
+    def made(seed: int) -> tuple[Everything, Path]:
+        rng, folder = random.Random(seed), tmp_path_factory.mktemp("months")
+        store = Store(folder / "store")
+        load_month(store, folder, fleet_files(rng, 1), 1, full=False)
+        alone = all_that_counts(store)
+        full = rng.random() < 0.5
+        assert load_month(store, folder, fleet_files(rng, 2), 2, full) == 2
+        assert all_that_counts(store) != alone
+        return alone, store.folder
+
+    return made
+
+
+def back_and_forth(two_months: TwoMonths, tmp_path: Path, seed: int) -> tuple[Everything, Everything]:
+    alone, folder = two_months(seed)
+    store = Store(shutil.copytree(folder, tmp_path / "store"))
+    take_back(store, load_id=2, catalogue=load_catalogue_once())
     return alone, all_that_counts(store)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_taken_back_is_never_loaded(tmp_path: Path, seed: int) -> None:
-    alone, after = back_and_forth(tmp_path, seed)
+def test_taken_back_is_never_loaded(two_months: TwoMonths, tmp_path: Path, seed: int) -> None:
+    alone, after = back_and_forth(two_months, tmp_path, seed)
     assert after == alone
 
 
@@ -138,20 +157,27 @@ queries_run = queries.run
     ],
 )
 def test_a_table_that_is_left_out_is_caught(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, left_out: str, table: str
+    two_months: TwoMonths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, left_out: str, table: str
 ) -> None:
+    two_months(3)  # loaded as it should be, whatever test comes first
     monkeypatch.setattr(taking_back.queries, "run", leaving_out(left_out, table))
-    alone, after = back_and_forth(tmp_path, seed=3)
+    alone, after = back_and_forth(two_months, tmp_path, seed=3)
     assert after != alone
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Store:
-    """Three months, the first two of which overlap with the next."""
-    store, rng = Store(tmp_path / "store"), random.Random(7)
+@pytest.fixture(scope="module")
+def three_months(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("three")
+    store, rng = Store(folder / "store"), random.Random(7)
     for month in (1, 2, 3):
-        load_month(store, tmp_path, fleet_files(rng, month), month, full=False)
-    return store
+        load_month(store, folder, fleet_files(rng, month), month, full=False)
+    return store.folder
+
+
+@pytest.fixture
+def store(three_months: Path, tmp_path: Path) -> Store:
+    """Three months, the first two of which overlap with the next."""
+    return Store(shutil.copytree(three_months, tmp_path / "store"))
 
 
 def test_files_that_hang_on_it_go_with_it_or_not_at_all(store: Store) -> None:
