@@ -336,4 +336,4 @@ def test_answers_ahead_are_those_of_the_copy(store: Store) -> None:
     assert len(told) > 20
     assert found(names, repr(told)) == []
     assert path.exists()
-    assert found(names, repr(list(answers_ahead(store.folder)))), "with names they are found"
+    assert found(names, repr(Fleet(store).choices())), "with names they are found"
