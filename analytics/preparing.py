@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from analytics.filters import Filters
+from analytics.processes import python_path
 
 LONGEST_S = 900.0
 IN_CODES = "in-codes"
@@ -78,12 +79,6 @@ def answers_ahead(folder: Path, also: Sequence[Filters] = (), in_codes: bool = F
         process.communicate()
     if process.returncode:
         raise PreparingFailed(f"Answers could not be prepared: the process ended with {process.returncode}.")
-
-
-def python_path() -> str:
-    """Return where a process of its own finds these packages."""
-    root = str(Path(__file__).parents[1])
-    return os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
 
 
 def prepare(folder: Path, also: Sequence[Filters], in_codes: bool) -> None:

@@ -12,7 +12,6 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 from analytics.errors import BadQuestion, NeedsAnswer, ServiceCallError
@@ -21,6 +20,7 @@ from analytics.intake.bringing_answers import Answers, begun, from_saved
 from analytics.intake.loading import load_files
 from analytics.intake.saved_mappings import SavedMappings
 from analytics.intake.uploads import RECEIVED, Uploads
+from analytics.processes import python_path
 from analytics.store import Store
 
 LOCK, SAMPLE, SHEET = "work.lock", "sample.csv", "sheet.csv"
@@ -53,11 +53,9 @@ def runs(uploads: Uploads, token: str) -> bool:
 
 def start(store: Store, token: str, handle: int) -> None:
     """Start the work that was noted on a file in a process of its own, which takes over the lock."""
-    root = str(Path(__file__).parents[2])
-    path = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
     process = subprocess.Popen(
         [sys.executable, "-m", "analytics.intake.bringing_work", str(store.folder), token],
-        env=os.environ | {"PYTHONPATH": path},
+        env=os.environ | {"PYTHONPATH": python_path()},
         pass_fds=(handle,),
         stdin=subprocess.DEVNULL,
         start_new_session=True,

@@ -8,7 +8,6 @@ import sys
 import threading
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 from analytics.errors import ServiceCallError
@@ -17,6 +16,7 @@ from analytics.intake.changing import MEND, MOST_DONE, SETTLE, TAKE_BACK, TRY, C
 from analytics.intake.mending import mend
 from analytics.intake.settling_phrases import Settled, settle
 from analytics.intake.taking_back import take_back
+from analytics.processes import python_path
 from analytics.store import Store
 
 Note = Callable[[str, float], None]
@@ -25,11 +25,9 @@ Asked = Sequence[dict[str, Any]]
 
 def start(store: Store) -> None:
     """Start the process; where one is at work already, the new one ends at once."""
-    root = str(Path(__file__).parents[2])
-    path = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
     process = subprocess.Popen(
         [sys.executable, "-m", "analytics.intake.changing_work", str(store.folder)],
-        env=os.environ | {"PYTHONPATH": path},
+        env=os.environ | {"PYTHONPATH": python_path()},
         stdin=subprocess.DEVNULL,
         start_new_session=True,
     )

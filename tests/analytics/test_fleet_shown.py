@@ -15,6 +15,7 @@ from analytics.filters import Filters
 from analytics.fleet import Fleet
 from analytics.intake.loading import load_files
 from analytics.preparing import PreparingFailed, answers_ahead
+from analytics.processes import python_path
 from analytics.questions.reading import Kept
 from analytics.store import Store
 
@@ -153,7 +154,7 @@ def test_who_prepares_ends_when_who_asked_is_killed(store: Store) -> None:
     )
     asker = subprocess.Popen(
         ["python", "-c", script, str(store.folder)],
-        env=os.environ | {"PYTHONPATH": preparing.python_path()},
+        env=os.environ | {"PYTHONPATH": python_path()},
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
