@@ -15,7 +15,6 @@ from analytics.decisions import Decision, Decisions
 from analytics.errors import BadQuestion, NotReady, StoreProblem
 from analytics.fleet import Fleet
 from analytics.intake.bringing import Bringing
-from analytics.preparing import answers_ahead
 from analytics.questions.reading import Kept
 from analytics.store import Store
 from analytics.store_files import Generation, generation_path, remove
@@ -176,6 +175,8 @@ class CodedFleet(Fleet):
         Where answers are kept.
     """
 
+    _in_codes = True
+
     def __init__(self, store: CodedStore, kept: Kept | None = None) -> None:
         super().__init__(store, kept)
         self._coded = store
@@ -184,19 +185,14 @@ class CodedFleet(Fleet):
         """Return what takes files in, of which names of files alone are shown here."""
         return Bringing(self._coded.names)
 
-    def loaded_meanwhile(self) -> datetime | None:
-        """Return when newer data was loaded than is shown; None where the newest is shown."""
-        newest = self._coded.names.current()
-        return newest.made_at if newest and newest.number != self.generation().get("number") else None
+    def learn_phrases(self) -> None:
+        """Learn nothing: whoever sees codes settles no phrases."""
 
-    def make_ready(self) -> None:
-        """Have the answers of the newest copy worked out by another process, then show it."""
-        newest = max(coded_copies(self._store.folder), default=None)
-        try:
-            self._take(answers_ahead(self._store.folder, self._asked_lately(), in_codes=True))
-        finally:
-            self._coded.ready = newest
-            self._kept.show(newest or 0)
+    def _loaded(self) -> Generation | None:
+        return self._coded.names.current()
+
+    def _move_on(self, number: int) -> None:
+        self._coded.ready = number
 
     def _decisions(self) -> Decisions:
         return CodedDecisions(self._store.folder)

@@ -1,13 +1,14 @@
 """Which generation is asked: the facade as far as it is about that, and about answers worked out ahead."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from copy import copy
 from datetime import datetime
 from typing import Any, Self
 
 from analytics.filters import Filters
-from analytics.preparing import Told, answers_ahead
+from analytics.preparing import answers_ahead
 from analytics.questions.reading import Answer, HasReader, Kept, Readable, Reading, in_a_thread
+from analytics.store_files import Generation
 from analytics.store_reader import HoldingReader
 
 MOST_AGAIN = 12
@@ -24,6 +25,8 @@ class FleetShown:
     kept : Kept, optional
         Where answers are kept.
     """
+
+    _in_codes = False
 
     def __init__(self, store: HasReader, kept: Kept | None = None) -> None:
         self._store = store
@@ -82,35 +85,45 @@ class FleetShown:
 
     def loaded_meanwhile(self) -> datetime | None:
         """Return when newer data was loaded than is shown; None where the newest is shown."""
-        newest = self._store.current()
+        newest = self._loaded()
         return newest.made_at if newest and newest.number != self.generation().get("number") else None
 
     def make_ready(self) -> None:
         """Have the answers of the newest generation worked out by another process, then show it.
+
+        What is loaded while that goes on is for the next time: so each that was prepared comes to be shown,
+        however fast they follow each other.
 
         Raises
         ------
         PreparingFailed
             When that process came to no end; the generation is shown all the same.
         """
-        newest = self._store.current()
+        newest = self._loaded()
         if newest is None:
             return
         self.generation()  # what is read when nothing was before is shown at once
+        prepared = newest.number
+        ahead = answers_ahead(self._store.folder, self._asked_lately(), in_codes=self._in_codes)
         try:
-            self._take(answers_ahead(self._store.folder, self._asked_lately()))
+            for prepared, question, answer in ahead:
+                self._kept.keep(prepared, question, answer, for_good=True)
         finally:
-            if isinstance(self._reader, HoldingReader):
-                self._reader.move_on(newest.number)
-            self._kept.show(newest.number)
+            self._move_on(prepared)
+            self._kept.show(prepared)
+
+    def _loaded(self) -> Generation | None:
+        """Return the newest generation that was loaded."""
+        return self._store.current()
+
+    def _move_on(self, number: int) -> None:
+        """Show a generation whose answers are there."""
+        if isinstance(self._reader, HoldingReader):
+            self._reader.move_on(number)
 
     def _asked_lately(self) -> list[Filters]:
         """Return windows and matches that people compared by in the data shown now."""
         return self._kept.chosen(self.generation().get("number", 0), "comparisons")[:MOST_AGAIN]
-
-    def _take(self, answers: Iterable[Told]) -> None:
-        for generation, question, answer in answers:
-            self._kept.keep(generation, question, answer, for_good=True)
 
     def _read(self) -> Reading:
         return self._page or Reading(*self._reader.now(), self._kept)

@@ -2,13 +2,14 @@
 
 import threading
 from contextlib import suppress
+from datetime import datetime
 from pathlib import Path
 from weakref import WeakKeyDictionary
 
 import duckdb
 
 from analytics.errors import StoreProblem
-from analytics.store_files import Generation
+from analytics.store_files import Generation, generation_path
 from analytics.store_opening import open_for_reading
 from analytics.store_pointer import read_pointer
 
@@ -115,14 +116,20 @@ class HoldingReader(Reader):
     _ready = 0
 
     def move_on(self, number: int) -> None:
-        """Read generations from this number on."""
+        """Read the generation of this number, which is ready, from now on."""
         self._ready = number
 
     def _wanted(self, newest: Generation | None) -> Generation | None:
         held = self._generation
-        if newest is None or held is None or not held.path.exists():
+        if newest is None or held is None or newest.number <= max(held.number, self._ready):
             return newest
-        with suppress(FileNotFoundError):  # pruned in this very moment
-            if max(held.number, self._ready) < newest.number:
-                return held if newest.path.stat().st_size >= HELD_FROM_BYTES else newest
+        with suppress(FileNotFoundError):  # removed, perhaps in this very moment
+            if newest.path.stat().st_size < HELD_FROM_BYTES:
+                return newest
+            if held.number < self._ready:
+                path = generation_path(self._folder, self._ready)
+                made_at = datetime.fromtimestamp(path.stat().st_mtime)
+                return Generation(self._ready, path, newest.schema_version, made_at)
+            held.path.stat()
+            return held
         return newest

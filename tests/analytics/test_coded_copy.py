@@ -10,7 +10,7 @@ import duckdb
 import polars as pl
 import pytest
 
-from analytics import coded_copy, coded_fleet, queries
+from analytics import coded_copy, fleet_shown, queries
 from analytics.accounts import Accounts
 from analytics.coded_copy import make_coded_copy
 from analytics.coded_files import coded_copies, coded_path
@@ -52,7 +52,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def store(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Store:
     monkeypatch.setattr(
-        coded_fleet, "answers_ahead", lambda folder, also, in_codes: iter(())
+        fleet_shown, "answers_ahead", lambda folder, also, in_codes: iter(())
     )  # takes seconds
     shutil.copytree(made / "store", tmp_path / "store")
     return Store(tmp_path / "store")
@@ -322,7 +322,7 @@ def test_the_former_copy_is_shown_until_the_new_one_is_ready(
         meanwhile.append((in_codes, list(coded_copies(folder)), fleet.in_codes().generation()["number"]))
         yield 2, "question", "answer"
 
-    monkeypatch.setattr(coded_fleet, "answers_ahead", ahead)
+    monkeypatch.setattr(fleet_shown, "answers_ahead", ahead)
     fleet.keep_coded()
     assert meanwhile == [(True, [1, 2], 1)]
     assert fleet.in_codes().loaded_meanwhile() is None

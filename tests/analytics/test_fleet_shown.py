@@ -13,23 +13,11 @@ import pytest
 from analytics import fleet_shown, preparing, store_reader
 from analytics.filters import Filters
 from analytics.fleet import Fleet
-from analytics.intake.loading import load_files
 from analytics.preparing import PreparingFailed, answers_ahead
 from analytics.processes import python_path
 from analytics.questions.reading import Kept
 from analytics.store import Store
-
-HEADER = "call_id,unit_id,opened_at,complaint,root_cause\n"
-
-
-def load(store: Store, folder: Path, call: str) -> None:
-    file = folder / f"{call}.csv"
-    file.write_text(f"{HEADER}{call},U{call},2026-03-01 09:00,no ice,\n", encoding="utf-8")
-    load_files(store, [file], source="office")
-
-
-def calls(fleet: Fleet) -> int:
-    return fleet.for_one_page().figures(Filters()).counts["calls"]
+from tests.analytics.few_calls import calls, load
 
 
 @pytest.fixture
@@ -51,7 +39,7 @@ def test_what_is_shown_stays_until_the_next_is_ready(
 ) -> None:
     seen: list[tuple[int, bool]] = []
 
-    def ahead(folder: Path, also: object) -> Iterator[preparing.Told]:
+    def ahead(folder: Path, also: object, in_codes: bool) -> Iterator[preparing.Told]:
         yield 2, "question", "answer"
         seen.append((calls(fleet), fleet.loaded_meanwhile() is not None))
 
@@ -63,6 +51,26 @@ def test_what_is_shown_stays_until_the_next_is_ready(
     fleet.make_ready()
     assert seen == [(shown, shown == 1)]
     assert (calls(fleet), fleet.loaded_meanwhile()) == (2, None)
+
+
+def test_each_that_was_prepared_is_shown_however_fast_loads_follow(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def ahead(folder: Path, also: object, in_codes: bool) -> Iterator[preparing.Told]:
+        prepared = Fleet(store).generation()["number"]
+        load(store, tmp_path, f"while {prepared} was prepared")
+        yield prepared, "question", "answer"
+
+    monkeypatch.setattr(fleet_shown, "answers_ahead", ahead)
+    fleet = Fleet(store).holding()
+    assert calls(fleet) == 1
+    load(store, tmp_path, "B")
+    shown = []
+    for _ in range(3):
+        fleet.make_ready()
+        shown.append((fleet.generation()["number"], calls(fleet), fleet.loaded_meanwhile() is not None))
+    assert shown == [(2, 2, True), (3, 3, True), (4, 4, True)]
+    assert fleet.generation()["made_at"] < Fleet(store).generation()["made_at"]
 
 
 def test_little_data_is_shown_at_once(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

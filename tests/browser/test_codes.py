@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from analytics import coded_fleet
+from analytics import fleet_shown
 from analytics.accounts import Accounts
 from analytics.fleet import Fleet
 from analytics.store import Store
@@ -31,7 +31,7 @@ def coded(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iter
     Accounts(tmp_path / "store").show_names_from("settle", "test")
     fleet = Fleet(Store(tmp_path / "store"))
     monkeypatch.setattr(
-        coded_fleet, "answers_ahead", lambda folder, also, in_codes: iter(())
+        fleet_shown, "answers_ahead", lambda folder, also, in_codes: iter(())
     )  # takes seconds
     fleet.keep_coded()
     with served(fleet) as address:

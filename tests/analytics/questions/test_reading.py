@@ -14,23 +14,11 @@ import pytest
 
 from analytics.filters import Filters
 from analytics.fleet import Fleet
-from analytics.intake.loading import load_files
 from analytics.questions import reading
 from analytics.questions.reading import Kept, Reading, in_a_thread, size_bytes
 from analytics.store import Store
 from analytics.store_files import Generation
-
-HEADER = "call_id,unit_id,opened_at,complaint,root_cause\n"
-
-
-def load(store: Store, folder: Path, call: str) -> None:
-    file = folder / f"{call}.csv"
-    file.write_text(f"{HEADER}{call},U{call},2026-03-01 09:00,no ice,\n", encoding="utf-8")
-    load_files(store, [file], source="office")
-
-
-def calls(fleet: Fleet) -> int:
-    return fleet.figures(Filters()).counts["calls"]
+from tests.analytics.few_calls import calls, load
 
 
 def test_a_page_stays_with_its_generation_and_the_fleet_follows_the_next(tmp_path: Path) -> None:
